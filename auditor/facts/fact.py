@@ -1,0 +1,61 @@
+"""What a fact is: a named, sourced, pure function of a record. Holds no facts."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, TypeAlias
+
+Settings: TypeAlias = dict[str, Any]
+"""A validated record, or one object inside it. A missing member means *unknown*."""
+
+FactValue: TypeAlias = bool | int | float | str | Sequence[str] | None
+"""What a fact may say. None means *unknown*. Never a secret: reports show it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """What a fact may know beside the record.
+
+    ``as_of`` is the moment of the audit (aware, any offset): the core never asks the clock.
+    ``words`` are well-known secrets, lower case. ``coverage_percent`` is the share of the
+    applicable results that are decided; it is known only to rules that judge the evidence.
+    """
+
+    as_of: datetime
+    words: frozenset[str] = frozenset()
+    coverage_percent: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A named value computed from a record.
+
+    ``about`` is the JSON Pointer of the list whose members the fact is about, or empty for a
+    fact about the card. ``reads`` are the pointers of the settings it rests on, relative to
+    the member if there is one; the first is the place that a finding points at. ``unit`` is
+    empty for words and truths.
+    """
+
+    name: str
+    summary: str
+    about: str
+    unit: str
+    reads: tuple[str, ...]
+    source: str
+    compute: Callable[..., FactValue]
+
+    def __call__(self, *given: object) -> FactValue:
+        """Compute: ``(record, context)``, or ``(member, record, context)`` about a member."""
+        return self.compute(*given)
+
+
+def fact(
+    *, reads: Sequence[str], source: str, unit: str = "", about: str = ""
+) -> Callable[[Callable[..., FactValue]], Fact]:
+    """Make a fact of a function; its name and the first line of its docstring go along."""
+
+    def made(compute: Callable[..., FactValue]) -> Fact:
+        summary = (compute.__doc__ or "").strip().split("\n")[0]
+        return Fact(compute.__name__, summary, about, unit, tuple(reads), source, compute)
+
+    return made

@@ -1,0 +1,116 @@
+"""What may be known of one secret, whatever its form; holds no facts and shows no secret.
+
+A secret is an object in one of five forms (``clear``, ``sealed``, ``crypt``, ``localized``,
+``empty``) or None where it was not captured. None as an answer is *unknown*.
+"""
+
+from typing import Any, TypeAlias
+
+from auditor.facts.fact import Context
+
+Secret: TypeAlias = dict[str, Any] | None
+"""A secret of a record, in any of its forms; None where it was not captured."""
+
+SecretKey: TypeAlias = tuple[str, str]
+"""Form and content of a secret, for comparing only. The content never reaches an output."""
+
+_PLAIN_CRYPT = "$0$"
+"""Crypt prefix of a secret in clear. Source: RFC 7317, module iana-crypt-hash."""
+
+
+def is_empty(secret: Secret) -> bool | None:
+    """Return whether the secret is the empty text.
+
+    A crypt hash hides it: unknown. A localized key is always made from some text, since its
+    making repeats the text (RFC 3414 A.2).
+    """
+    if not secret:
+        return None
+    text = _text_of(secret)
+    if text is not None:
+        return not text
+    return None if "crypt" in secret else False
+
+
+def is_well_known(secret: Secret, context: Context) -> bool | None:
+    """Return whether the secret, whatever its case, is one of the well-known words.
+
+    The empty text is none of them: it is a matter of ``is_empty``. Hashes and keys hide it.
+    """
+    if not secret:
+        return None
+    text = _text_of(secret)
+    if text is not None:
+        return text.lower() in context.words
+    listed = secret["sealed"].get("listed") if "sealed" in secret else None
+    return None if listed is None else bool(listed == "well_known")
+
+
+def length_of(secret: Secret) -> int | None:
+    """Return the number of characters of the secret; the empty text has 0."""
+    if not secret:
+        return None
+    text = _text_of(secret)
+    if text is not None:
+        return len(text)
+    length: int | None = secret["sealed"].get("length") if "sealed" in secret else None
+    return length
+
+
+def same_as_key(secret: Secret) -> SecretKey | None:
+    """Return a form in which equal keys are surely equal secrets, or None if there is none.
+
+    Unequal keys are not surely unequal secrets: ``are_same`` says when they are.
+    """
+    if not secret:
+        return None
+    text = _text_of(secret)
+    if text is not None:
+        return ("clear", text)
+    if "sealed" in secret:
+        tag = secret["sealed"].get("tag")
+        return None if tag is None else ("tag", tag)
+    form, content = next(iter(secret.items()))
+    return (form, content.lower() if form == "localized" else content)
+
+
+def are_same(one: Secret, other: Secret, *, one_user: bool = False) -> bool | None:
+    """Return whether two secrets are the same text.
+
+    Two localized keys are compared as far as the shorter goes, since a privacy key is the
+    head of the localized key (RFC 3826). That they differ proves something only
+    for the keys of ``one_user``, which share hash and engine.
+    """
+    keys = same_as_key(one), same_as_key(other)
+    if keys[0] is not None and keys[1] is not None and keys[0][0] == keys[1][0]:
+        return _same_form(keys[0][0], keys[0][1], keys[1][1], one_user=one_user)
+    return _same_by_size(one, other)
+
+
+def _text_of(secret: dict[str, Any]) -> str | None:
+    """Return the text of a secret that is there in clear, else None."""
+    if "empty" in secret:
+        return ""
+    if "clear" in secret:
+        return str(secret["clear"])
+    crypt = secret.get("crypt")
+    return str(crypt)[len(_PLAIN_CRYPT) :] if crypt and crypt.startswith(_PLAIN_CRYPT) else None
+
+
+def _same_form(form: str, one: str, other: str, *, one_user: bool) -> bool | None:
+    if form == "localized":
+        shorter = min(len(one), len(other))
+        return True if one[:shorter] == other[:shorter] else (False if one_user else None)
+    if one == other:
+        return True
+    if form == "crypt" and one.rpartition("$")[0] != other.rpartition("$")[0]:
+        return None  # another method or salt: the same text would look different
+    return False
+
+
+def _same_by_size(one: Secret, other: Secret) -> bool | None:
+    empty = is_empty(one), is_empty(other)
+    if None not in empty and empty[0] is not empty[1]:
+        return False
+    lengths = length_of(one), length_of(other)
+    return False if None not in lengths and lengths[0] != lengths[1] else None

@@ -1,0 +1,48 @@
+"""JSON Pointers (RFC 6901): text to tokens, tokens to text, and the value at a place."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+
+def split(pointer: str) -> tuple[str, ...]:
+    """Return the reference tokens of a pointer, unescaped.
+
+    Raises:
+        ValueError: if the pointer is neither empty nor begins with a slash.
+
+    Source: RFC 6901 sections 3 and 4 (``~1`` is decoded before ``~0``).
+    """
+    if not pointer:
+        return ()
+    if pointer[0] != "/":
+        raise ValueError(f"a JSON Pointer begins with a slash: {pointer!r}")
+    return tuple(t.replace("~1", "/").replace("~0", "~") for t in pointer[1:].split("/"))
+
+
+def join(tokens: Iterable[str | int]) -> str:
+    """Return the pointer made of these tokens; no token gives the empty pointer.
+
+    Source: RFC 6901 section 3.
+    """
+    return "".join("/" + str(t).replace("~", "~0").replace("/", "~1") for t in tokens)
+
+
+def value_at(document: Any, tokens: Iterable[str]) -> Any:  # noqa: ANN401 - any JSON value
+    """Return the value at a place of a record, or None where nothing is captured.
+
+    None stands for *unknown*: records never hold ``null``. Tokens that are whole numbers
+    index lists.
+    """
+    for token in tokens:
+        document = _step(document, token)
+        if document is None:
+            return None
+    return document
+
+
+def _step(value: Any, token: str) -> Any:  # noqa: ANN401 - any JSON value
+    if isinstance(value, Mapping):
+        return value.get(token)
+    if isinstance(value, list) and token.isdecimal() and int(token) < len(value):
+        return value[int(token)]
+    return None

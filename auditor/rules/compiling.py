@@ -1,0 +1,259 @@
+"""Rules → one Python function that gives their outcomes, for speed; it gathers no evidence.
+
+``condition.judge`` says what a condition means. This module writes the same meaning out as
+straight Python, every setting fetched once, every list walked once for all its rules. A
+property test holds the two equal over random records. The text holds names made here and
+literals written by ``repr``: nothing from a file becomes code.
+
+Truths are written as the numbers of ``Truth``: 0 false, 1 unknown, 2 true.
+"""
+
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from itertools import groupby
+from typing import Any, TypeAlias
+
+from auditor.facts.fact import Context, Fact, Settings
+from auditor.rules.condition import AllOf, AnyOf, Condition, Leaf, Negation, Quantified, Subject, leaves
+from auditor.rules.operator import OPERATORS
+from auditor.rules.rule import Rule
+
+Counts: TypeAlias = tuple[int, int, int, int]
+"""Index of the rule, then how many of its results passed, failed, and are unknown."""
+
+Judge: TypeAlias = Callable[[Settings, Context], list[Counts]]
+"""Gives the counts of every rule about the card that did not pass, and of every rule about
+members that has any result."""
+
+_MISSING = object()
+
+
+def compile_rules(rules: Sequence[Rule], facts: Mapping[str, Fact]) -> Judge:
+    """Return the function that judges records by these rules, parameters already bound."""
+    writer = _Writer(facts)
+    writer.write(rules)
+    names = {"E": {}, "U": _MISSING, **writer.constants}
+    exec(compile(writer.text(), "<compiled rules>", "exec"), names)  # noqa: S102 - own text, see above
+    judge: Judge = names["judge"]  # type: ignore[assignment]  # made by the text above
+    return judge
+
+
+class _Writer:
+    """Gathers the lines of the function; the one object here that changes, and only here."""
+
+    def __init__(self, facts: Mapping[str, Fact]) -> None:
+        self.facts = facts
+        self.constants: dict[str, Any] = {}
+        self._fetches: dict[tuple[str, ...], str] = {(): "d"}
+        self._head: list[str] = []
+        self._body: list[str] = []
+        self._indent = 1
+        self._names = 0
+        self._member_values: dict[tuple[str, ...], str] = {}
+        self._card_facts: dict[str, str] = {}
+        self._member = "m"
+
+    def text(self) -> str:
+        memory = [f"    {name} = U" for name in self._card_facts.values()]
+        lines = ["def judge(d, c):", "    out = []", *self._head, *memory, *self._body, "    return out"]
+        return "\n".join(lines)
+
+    def write(self, rules: Sequence[Rule]) -> None:
+        numbered = list(enumerate(rules))
+        for index, rule in numbered:
+            if not rule.for_each:
+                self._card_rule(index, rule)
+        members = sorted((pair for pair in numbered if pair[1].for_each), key=lambda pair: pair[1].for_each)
+        for _, group in groupby(members, key=lambda pair: pair[1].for_each_tokens):
+            self._member_rules(list(group))
+
+    def _card_rule(self, index: int, rule: Rule) -> None:
+        self._whole(rule, "t")
+        self._put("if t != 2:")
+        self._put(f"    out.append(({index}, 0, 1 if t == 0 else 0, 1 if t == 1 else 0))")
+
+    def _whole(self, rule: Rule, target: str) -> None:
+        """Write one rule: 0, 1, 2 as ever, and 3 where it does not apply."""
+        if rule.applies_when is None:
+            self._condition(rule.require, target)
+            return
+        self._condition(rule.applies_when, target)
+        self._put(f"if {target} == 2:")
+        with_indent = self._indented()
+        self._condition(rule.require, target)
+        self._indent = with_indent
+        self._put(f"elif not {target}: {target} = 3")
+
+    def _member_rules(self, group: Sequence[tuple[int, Rule]]) -> None:
+        members = self._fetch(group[0][1].for_each_tokens)
+        self._put(f"if {members} is None:")
+        self._put(f"    out += {self._constant([(index, 0, 0, 1) for index, _ in group])}")
+        self._put(f"elif {members}:")
+        outside = self._indented()
+        counters = " = ".join(f"p{index} = f{index} = u{index}" for index, _ in group)
+        self._put(f"{counters} = 0")
+        self._put(f"for m in {members}:")
+        loop = self._indented()
+        self._fetch_member_values(rule for _, rule in group)
+        for index, rule in group:
+            self._whole(rule, "t")
+            self._put(f"if t == 2: p{index} += 1")
+            self._put(f"elif not t: f{index} += 1")
+            self._put(f"elif t == 1: u{index} += 1")
+        self._indent = loop
+        self._member_values = {}
+        for index, _ in group:
+            self._put(f"if p{index} or f{index} or u{index}: out.append(({index}, p{index}, f{index}, u{index}))")
+        self._indent = outside
+
+    def _fetch_member_values(self, rules: Iterable[Rule]) -> None:
+        """Fetch each setting of the member once, for all rules of its loop."""
+        found = [
+            leaf.tokens
+            for rule in rules
+            for condition in (rule.applies_when, rule.require)
+            if condition is not None
+            for leaf in _own_leaves(condition)
+            if leaf.subject is Subject.ITS
+        ]
+        for tokens in dict.fromkeys(found):
+            name = self._name("i")
+            self._put(f"{name} = {_get('m', tokens)}")
+            self._member_values[tokens] = name
+
+    def _condition(self, condition: Condition, target: str) -> None:
+        match condition:
+            case Leaf():
+                self._leaf(condition, target)
+            case AllOf(parts):
+                self._join(parts, target, go_on=f"if {target}:", keep="<")
+            case AnyOf(parts):
+                self._join(parts, target, go_on=f"if {target} != 2:", keep=">")
+            case Negation(part):
+                self._condition(part, target)
+                self._put(f"{target} = 2 - {target}")
+            case Quantified():
+                self._quantified(condition, target)
+
+    def _join(self, parts: Sequence[Condition], target: str, *, go_on: str, keep: str) -> None:
+        if not parts:
+            self._put(f"{target} = {2 if keep == '<' else 0}")
+            return
+        self._condition(parts[0], target)
+        for part in parts[1:]:
+            inner = self._name("t")
+            self._put(go_on)
+            outside = self._indented()
+            self._condition(part, inner)
+            self._put(f"if {inner} {keep} {target}: {target} = {inner}")
+            self._indent = outside
+
+    def _quantified(self, condition: Quantified, target: str) -> None:
+        members = self._fetch(condition.tokens)
+        kept, self._member_values = self._member_values, {}
+        inner, loop_value = self._name("t"), self._name("m")
+        self._put(f"if {members} is None: {target} = 1")
+        self._put("else:")
+        outside = self._indented()
+        self._put(f"{target} = {2 if condition.every else 0}")
+        self._put(f"for {loop_value} in {members}:")
+        loop = self._indented()
+        self._member = loop_value
+        self._condition(condition.part, inner)
+        self._member = "m"
+        comparison, end = ("<", 0) if condition.every else (">", 2)
+        self._put(f"if {inner} {comparison} {target}:")
+        self._put(f"    {target} = {inner}")
+        self._put(f"    if {target} == {end}: break")
+        self._indent = loop
+        self._indent = outside
+        self._member_values = kept
+
+    def _leaf(self, leaf: Leaf, target: str) -> None:
+        operand = self._constant(leaf.operand)
+        value = self._value(leaf)
+        test = _rename(OPERATORS[leaf.operator].expression, "v_", operand)
+        self._put(f"{target} = 1 if (v_ := {value}) is None else 2 if {test} else 0")
+
+    def _value(self, leaf: Leaf) -> str:
+        match leaf.subject:
+            case Subject.AT:
+                return self._fetch(leaf.tokens)
+            case Subject.ITS:
+                known = self._member_values.get(leaf.tokens)
+                return known or _get(self._member, leaf.tokens)
+            case Subject.PARAMETER:
+                return self._constant(leaf.value)
+            case Subject.FACT:
+                return self._fact(self.facts[leaf.name])
+
+    def _fact(self, fact: Fact) -> str:
+        function = self._constant(fact.compute)
+        if fact.about:
+            return f"{function}({self._member}, d, c)"
+        if fact.name not in self._card_facts:
+            self._card_facts[fact.name] = self._name("k")
+        memory = self._card_facts[fact.name]
+        return f"({memory} if {memory} is not U else ({memory} := {function}(d, c)))"
+
+    def _fetch(self, tokens: tuple[str, ...]) -> str:
+        """Return the name that holds the setting at a place, fetched at the function's head."""
+        if tokens not in self._fetches:
+            section = self._section(tokens[:-1])
+            self._fetches[tokens] = name = self._name("s")
+            self._head.append(f"    {name} = {section}.get({tokens[-1]!r})")
+        return self._fetches[tokens]
+
+    def _section(self, tokens: tuple[str, ...]) -> str:
+        key = (*tokens, "/")  # no member is named so: a section's name differs from its value's
+        if not tokens:
+            return "d"
+        if key not in self._fetches:
+            outer = self._section(tokens[:-1])
+            self._fetches[key] = name = self._name("s")
+            self._head.append(f"    {name} = {outer}.get({tokens[-1]!r}, E)")
+        return self._fetches[key]
+
+    def _constant(self, value: Any) -> str:  # noqa: ANN401 - any operand
+        if isinstance(value, bool | int):
+            return repr(value)
+        name = self._name("C")
+        self.constants[name] = value
+        return name
+
+    def _name(self, kind: str) -> str:
+        self._names += 1
+        return f"{kind}{self._names}_"
+
+    def _put(self, line: str) -> None:
+        self._body.append("    " * self._indent + line)
+
+    def _indented(self) -> int:
+        """Indent what follows; return the indent to go back to."""
+        before = self._indent
+        self._indent += 1
+        return before
+
+
+def _own_leaves(condition: Condition) -> Iterable[Leaf]:
+    """Yield the leaves about the member of the rule itself, not of an inner list."""
+    match condition:
+        case Quantified():
+            return
+        case AllOf(parts) | AnyOf(parts):
+            for part in parts:
+                yield from _own_leaves(part)
+        case Negation(part):
+            yield from _own_leaves(part)
+        case _:
+            yield from leaves(condition)
+
+
+def _get(start: str, tokens: Sequence[str]) -> str:
+    inner = "".join(f".get({token!r}, E)" for token in tokens[:-1])
+    return f"{start}{inner}.get({tokens[-1]!r})"
+
+
+def _rename(expression: str, value: str, operand: str) -> str:
+    """Return an operator's expression with its ``v`` and ``o`` named."""
+    return re.sub(r"\b[vo]\b", lambda match: value if match[0] == "v" else operand, expression)

@@ -1,0 +1,243 @@
+"""Conditions and what they say of a record: the reference reading of the rule language.
+
+A condition is data; ``judge`` reads it against a scope and keeps the leaves that decided.
+``compiling`` gives the same truths faster and without leaves; a property test holds them equal.
+Conditions are made by ``parsing``.
+"""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from typing import Any, TypeAlias
+
+from auditor.facts.fact import Context, Fact, FactValue, Settings
+from auditor.record.pointer import join, value_at
+from auditor.rules.operator import OPERATORS
+from auditor.rules.truth import Truth, truth_of
+
+
+class Subject(StrEnum):
+    """What a leaf looks at: a setting, a setting of the member, a fact, or a parameter."""
+
+    AT = "at"
+    ITS = "its"
+    FACT = "fact"
+    PARAMETER = "parameter"
+
+
+@dataclass(frozen=True, slots=True)
+class Leaf:
+    """One comparison.
+
+    ``name`` is a pointer, or the name of a fact or parameter; ``tokens`` the pointer's tokens.
+    ``parameter`` names the parameter that the operand comes from, if any; the operand is bound
+    when a site's tailoring is known.
+    """
+
+    subject: Subject
+    name: str
+    operator: str
+    operand: Any
+    parameter: str = ""
+    tokens: tuple[str, ...] = ()
+    value: Any = None
+    """The value of a parameter that is itself the subject."""
+
+
+@dataclass(frozen=True, slots=True)
+class AllOf:
+    """True when every part is true."""
+
+    parts: tuple["Condition", ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AnyOf:
+    """True when some part is true."""
+
+    parts: tuple["Condition", ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Negation:
+    """True when the part is false."""
+
+    part: "Condition"
+
+
+@dataclass(frozen=True, slots=True)
+class Quantified:
+    """True when every member (or some member) of a list meets the part.
+
+    The list stands at ``tokens`` of the record. Inside the part, ``its`` is the member.
+    """
+
+    every: bool
+    pointer: str
+    tokens: tuple[str, ...]
+    part: "Condition"
+
+
+Condition: TypeAlias = Leaf | AllOf | AnyOf | Negation | Quantified
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A leaf as it was seen: where it looked and what was there (None: not captured).
+
+    ``where`` is the pointer of the setting (of a fact: the first that it reads). ``negated``
+    is true when the opposite of the leaf was wanted. ``leaf`` is None where a whole list
+    decided: it was not captured, or it has no members.
+    """
+
+    where: str
+    observed: Any
+    leaf: Leaf | None
+    negated: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """What a condition says, with the leaves that decided it."""
+
+    truth: Truth
+    seen: tuple[Seen, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """What a condition is read against; ``member`` is the list member in question, if any.
+
+    ``known_facts`` is the one thing here that changes: a fact of a card is computed once.
+    """
+
+    record: Settings
+    context: Context
+    facts: Mapping[str, Fact]
+    member: Settings | None = None
+    member_pointer: str = ""
+    known_facts: dict[str, FactValue] = field(default_factory=dict)
+
+
+def judge(condition: Condition, scope: Scope) -> Judgement:
+    """Read a condition against a scope."""
+    return _READERS[type(condition)](condition, scope)
+
+
+def all_of(parts: Sequence[Judgement]) -> Judgement:
+    """Join judgements by Kleene's strong conjunction.
+
+    The truth is the least of the parts' truths; an empty sequence is true. The leaves are
+    those of the parts that hold it, so a fail names only settings that fail.
+
+    Source: S. C. Kleene, Introduction to Metamathematics (1952), section 64, strong tables.
+    """
+    return _keep(min((part.truth for part in parts), default=Truth.TRUE), parts)
+
+
+def any_of(parts: Sequence[Judgement]) -> Judgement:
+    """Join judgements by Kleene's strong disjunction; an empty sequence is false.
+
+    Source: S. C. Kleene, Introduction to Metamathematics (1952), section 64, strong tables.
+    """
+    return _keep(max((part.truth for part in parts), default=Truth.FALSE), parts)
+
+
+def negation(part: Judgement) -> Judgement:
+    """Return the opposite judgement, resting on the same leaves."""
+    turned = tuple(replace(seen, negated=not seen.negated) for seen in part.seen)
+    return Judgement(part.truth.negation, turned)
+
+
+def leaves(condition: Condition) -> Iterator[Leaf]:
+    """Yield the leaves of a condition, in the order of its text."""
+    match condition:
+        case Leaf():
+            yield condition
+        case AllOf(parts) | AnyOf(parts):
+            for part in parts:
+                yield from leaves(part)
+        case Negation(part) | Quantified(part=part):
+            yield from leaves(part)
+
+
+def bind(condition: Condition, parameters: Mapping[str, Any]) -> Condition:
+    """Return the condition with the values of its parameters filled in."""
+    match condition:
+        case Leaf(subject=Subject.PARAMETER):
+            return replace(condition, value=parameters[condition.name])
+        case Leaf(parameter=""):
+            return condition
+        case Leaf():
+            return replace(condition, operand=parameters[condition.parameter])
+        case AllOf(parts):
+            return AllOf(tuple(bind(part, parameters) for part in parts))
+        case AnyOf(parts):
+            return AnyOf(tuple(bind(part, parameters) for part in parts))
+        case Negation(part):
+            return Negation(bind(part, parameters))
+        case Quantified(part=part):
+            return replace(condition, part=bind(part, parameters))
+
+
+def _keep(truth: Truth, parts: Sequence[Judgement]) -> Judgement:
+    deciding = (part for part in parts if part.truth is truth)
+    return Judgement(truth, tuple(dict.fromkeys(seen for part in deciding for seen in part.seen)))
+
+
+def _judge_leaf(leaf: Leaf, scope: Scope) -> Judgement:
+    where, value = _look(leaf, scope)
+    met = None if value is None else OPERATORS[leaf.operator].holds(value, leaf.operand)
+    return Judgement(truth_of(met), (Seen(where, _frozen(value), leaf),))
+
+
+def _look(leaf: Leaf, scope: Scope) -> tuple[str, Any]:
+    match leaf.subject:
+        case Subject.AT:
+            return leaf.name, value_at(scope.record, leaf.tokens)
+        case Subject.ITS:
+            return scope.member_pointer + leaf.name, value_at(scope.member, leaf.tokens)
+        case Subject.FACT:
+            fact = scope.facts[leaf.name]
+            base = scope.member_pointer if fact.about else ""
+            return base + fact.reads[0], fact_value(fact, scope)
+        case Subject.PARAMETER:
+            return "", leaf.value
+
+
+def fact_value(fact: Fact, scope: Scope) -> FactValue:
+    """Return what a fact says in a scope, computing each at most once a card or member."""
+    key = f"{scope.member_pointer} {fact.name}" if fact.about else fact.name
+    if key not in scope.known_facts:
+        given = (scope.member,) if fact.about else ()
+        scope.known_facts[key] = fact(*given, scope.record, scope.context)
+    return scope.known_facts[key]
+
+
+def _judge_quantified(condition: Quantified, scope: Scope) -> Judgement:
+    members = value_at(scope.record, condition.tokens)
+    if members is None:
+        return Judgement(Truth.UNKNOWN, (Seen(condition.pointer, None, None),))
+    if not members:
+        return Judgement(truth_of(condition.every), (Seen(condition.pointer, (), None),))
+    joined = all_of if condition.every else any_of
+    return joined([judge(condition.part, inner) for inner in members_of(scope, condition.tokens)])
+
+
+def members_of(scope: Scope, tokens: Sequence[str]) -> Iterator[Scope]:
+    """Yield the scope of each member of the list at a place; none where nothing is captured."""
+    for index, member in enumerate(value_at(scope.record, tokens) or ()):
+        yield replace(scope, member=member, member_pointer=join((*tokens, index)))
+
+
+def _frozen(value: Any) -> Any:  # noqa: ANN401 - any JSON value
+    return tuple(value) if isinstance(value, list | set | frozenset) else value
+
+
+_READERS: Mapping[type, Callable[[Any, Scope], Judgement]] = {
+    Leaf: _judge_leaf,
+    AllOf: lambda condition, scope: all_of([judge(part, scope) for part in condition.parts]),
+    AnyOf: lambda condition, scope: any_of([judge(part, scope) for part in condition.parts]),
+    Negation: lambda condition, scope: negation(judge(condition.part, scope)),
+    Quantified: _judge_quantified,
+}

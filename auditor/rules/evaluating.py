@@ -1,0 +1,71 @@
+"""One rule against one record: the reference reading, with evidence and isolated errors."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from auditor.record.pointer import value_at
+from auditor.rules.condition import Scope, Seen, judge, members_of
+from auditor.rules.result import Departure, Outcome, RuleResult
+from auditor.rules.rule import Rule
+from auditor.rules.truth import Truth
+
+_OUTCOMES = {Truth.TRUE: Outcome.PASS, Truth.UNKNOWN: Outcome.UNKNOWN, Truth.FALSE: Outcome.FAIL}
+_WORST_FIRST = (Outcome.ERROR, Outcome.FAIL, Outcome.UNKNOWN, Outcome.PASS)
+
+
+def evaluate(rule: Rule, scope: Scope) -> RuleResult:
+    """Return what a rule says of the card in ``scope``.
+
+    A rule about the members of a list gives one result a member: none where the list is
+    empty (``notapplicable``), one ``unknown`` where the list is not captured.
+    """
+    if not rule.for_each:
+        return _gather(rule, [_result(rule, scope)])
+    if value_at(scope.record, rule.for_each_tokens) is None:
+        missing = Seen(rule.for_each, None, None)
+        return _gather(rule, [Departure("", "", Outcome.UNKNOWN, (missing,))])
+    return _gather(rule, [_result(rule, inner) for inner in members_of(scope, rule.for_each_tokens)])
+
+
+def _gather(rule: Rule, results: list[Departure]) -> RuleResult:
+    counted = [result for result in results if result.outcome is not Outcome.NOTAPPLICABLE]
+    found = {result.outcome for result in counted}
+    worst = next((outcome for outcome in _WORST_FIRST if outcome in found), Outcome.NOTAPPLICABLE)
+    departures = tuple(result for result in counted if result.outcome is not Outcome.PASS)
+    return RuleResult(rule, worst, len(counted) - len(departures), len(counted), departures)
+
+
+def _result(rule: Rule, scope: Scope) -> Departure:
+    label = label_of(scope.member) if scope.member is not None else ""
+    try:
+        outcome, seen = _judge_rule(rule, scope)
+    except Exception as error:  # noqa: BLE001 - a fact that fails is this rule's result, no more
+        message = f"{type(error).__name__} in a fact of rule {rule.id}"
+        return Departure(scope.member_pointer, label, Outcome.ERROR, (), message)
+    return Departure(scope.member_pointer, label, outcome, seen)
+
+
+def _judge_rule(rule: Rule, scope: Scope) -> tuple[Outcome, tuple[Seen, ...]]:
+    if rule.applies_when is not None:
+        applies = judge(rule.applies_when, scope)
+        if applies.truth is Truth.FALSE:
+            return Outcome.NOTAPPLICABLE, ()
+        if applies.truth is Truth.UNKNOWN:
+            return Outcome.UNKNOWN, applies.seen
+    required = judge(rule.require, scope)
+    return _OUTCOMES[required.truth], required.seen
+
+
+def label_of(member: Mapping[str, Any]) -> str:
+    """Return the name by which people know a member of a list, or empty.
+
+    Names, addresses and hosts are settings that may be shown.
+    """
+    names = ("name", "address", "host", "algorithm", "group", "day")
+    return next((str(member[key]) for key in names if key in member), "")
+
+
+def with_fresh_facts(scope: Scope) -> Scope:
+    """Return the scope with nothing remembered: for another context or record."""
+    return replace(scope, known_facts={})

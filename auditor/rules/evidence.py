@@ -1,0 +1,100 @@
+"""Evidence for people: what was observed and what was expected, in words that are safe to show.
+
+This is the one place where values of a record become text. A value is shown only where the
+schema marks the setting as shown; a secret never is.
+"""
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from auditor.facts.fact import Fact
+from auditor.record.pointer import split
+from auditor.record.schema import place_at
+from auditor.rules.condition import Leaf, Seen, Subject
+from auditor.rules.operator import OPERATORS
+from auditor.rules.rule import Parameter
+
+_LONGEST = 120
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """One setting that decided: its pointer, what was there and what was expected.
+
+    ``fact`` names the fact that was computed from it, if one was; ``observed`` is then the
+    fact's value.
+    """
+
+    pointer: str
+    observed: str
+    expected: str
+    fact: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """What wording evidence needs to know: units of facts and of parameters."""
+
+    facts: Mapping[str, Fact]
+    parameters: Mapping[str, Parameter]
+
+
+def word(seen: Seen, wording: Wording) -> Evidence:
+    """Return the evidence of a leaf, in words."""
+    leaf = seen.leaf
+    if leaf is None:
+        absent = seen.observed is None
+        return Evidence(seen.where, "not captured" if absent else "none", "known" if absent else "at least one")
+    unit = _unit(leaf, wording)
+    fact = leaf.name if leaf.subject is Subject.FACT else ""
+    return Evidence(seen.where, _observed(seen, leaf, unit), expected(leaf, unit, negated=seen.negated), fact)
+
+
+def expected(leaf: Leaf, unit: str = "", *, negated: bool = False) -> str:
+    """Return what a leaf expects, in words, such as ``at most 900 s``."""
+    operator = OPERATORS[leaf.operator]
+    phrase = operator.opposite if negated else operator.phrase
+    operand = _plain(leaf.operand) + (f" {unit}" if unit and operator.operand_kind == "number" else "")
+    said = phrase.format(operand)
+    return f"{said} (parameter {leaf.parameter})" if leaf.parameter else said
+
+
+def _unit(leaf: Leaf, wording: Wording) -> str:
+    if leaf.subject is Subject.FACT:
+        return wording.facts[leaf.name].unit
+    return wording.parameters[leaf.parameter].unit if leaf.parameter in wording.parameters else ""
+
+
+def _observed(seen: Seen, leaf: Leaf, unit: str) -> str:
+    if seen.observed is None:
+        return "not captured" if leaf.subject is not Subject.FACT else "can't be told"
+    if leaf.subject in (Subject.AT, Subject.ITS) and not is_shown(seen.where):
+        return "set (not shown)"
+    numeric = isinstance(seen.observed, int | float) and not isinstance(seen.observed, bool)
+    return _plain(seen.observed) + (f" {unit}" if unit and numeric else "")
+
+
+@lru_cache(maxsize=4096)
+def is_shown(pointer: str) -> bool:
+    """Return whether the value of a setting may stand in a report."""
+    place = place_at(split(pointer))
+    return place is not None and place.shown
+
+
+def _plain(value: Any) -> str:  # noqa: ANN401 - any JSON value
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, float):
+        return f"{value:.10g}" if abs(value) < 1e6 else f"{value:.0f}"  # noqa: PLR2004 - no exponent below a million
+    if isinstance(value, str):
+        return _cut(value)
+    if isinstance(value, Sequence | frozenset | set):
+        return _cut(", ".join(_plain(item) for item in value)) or "none"
+    return _cut(json.dumps(value, ensure_ascii=False))
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= _LONGEST else f"{text[: _LONGEST - 1]}…"

@@ -1,0 +1,209 @@
+"""TOML text → rulesets, every fault worded with file, line and what to do. Opens no files."""
+
+import hashlib
+import tomllib
+from collections.abc import Mapping, Sequence
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import jsonschema_rs
+import orjson
+
+from auditor.errors import Fault, RulesetError
+from auditor.facts.fact import Fact
+from auditor.record.pointer import join, split
+from auditor.record.schema import members_at, place_at
+from auditor.rules.condition import Condition
+from auditor.rules.fault import Faults, RuleFault, nearest
+from auditor.rules.parsing import Surroundings, list_tokens, parse_condition
+from auditor.rules.rule import Mend, Parameter, Rule, Ruleset, Visit
+from auditor.rules.toml_place import line_of
+from auditor.scoring.ccss import VectorError, parse_vector
+
+
+def load_ruleset(
+    text: bytes, file: str, facts: Mapping[str, Fact], known: Mapping[str, Parameter] | None = None
+) -> Ruleset:
+    """Return the ruleset that a TOML file holds.
+
+    ``known`` are parameters of other rulesets that its rules may name.
+
+    Raises:
+        RulesetError: with every fault of the file, in file order.
+    """
+    document = read_toml(text, file)
+    check_document(document, ruleset_schema(), text, file)
+    parameters = read_parameters(document.get("parameters", {}))
+    faults = Faults()
+    rules = read_rules(document, file, facts, {**(known or {}), **parameters}, faults)
+    raise_faults(faults.found, text, file)
+    head = document["ruleset"]
+    digest = hashlib.sha256(text).hexdigest()
+    return Ruleset(head["name"], head["title"], head["version"], parameters, rules, file, digest)
+
+
+def read_toml(text: bytes, file: str) -> dict[str, Any]:
+    """Return the document of a TOML file.
+
+    Raises:
+        RulesetError: if the text is not UTF-8 or not TOML.
+    """
+    try:
+        return tomllib.loads(text.decode("utf-8"))
+    except UnicodeDecodeError as error:
+        line = text.count(b"\n", 0, error.start) + 1
+        fault = Fault(file, "", line, 0, "the text is not UTF-8", "Save the file as UTF-8.")
+        raise RulesetError([fault]) from error
+    except tomllib.TOMLDecodeError as error:
+        raise RulesetError([_toml_fault(str(error), text, file)]) from error
+
+
+def _toml_fault(message: str, text: bytes, file: str) -> Fault:
+    problem, _, place = message.partition(" (at ")
+    line = int(place.split()[1].rstrip(",")) if place.startswith("line") else text.count(b"\n") + 1
+    return Fault(file, "", line, 0, f"not TOML: {problem}", "Mend the syntax at this line.")
+
+
+def check_document(document: Mapping[str, Any], schema: Mapping[str, Any], text: bytes, file: str) -> None:
+    """Check the shape of a TOML document against a schema.
+
+    Raises:
+        RulesetError: with every fault of shape.
+    """
+    if _validator(orjson.dumps(schema)).is_valid(document):
+        return
+    from auditor.record.wording import describe_errors  # slow import, needed for faults only
+
+    found = [
+        RuleFault(tuple(path), problem, remedy)
+        for path, problem, remedy in describe_errors(document, schema)
+    ]
+    raise_faults(found, text, file)
+
+
+@cache
+def _validator(schema: bytes) -> jsonschema_rs.Draft202012Validator:
+    return jsonschema_rs.Draft202012Validator(orjson.loads(schema))
+
+
+@cache
+def ruleset_schema() -> Mapping[str, Any]:
+    """Return the JSON Schema of a ruleset."""
+    return read_schema("ruleset-1.schema.json")
+
+
+def read_schema(name: str) -> Mapping[str, Any]:
+    """Return one of the JSON Schemas beside this file."""
+    schema: Mapping[str, Any] = orjson.loads(files("auditor.rules").joinpath(name).read_bytes())
+    return schema
+
+
+def raise_faults(found: Sequence[RuleFault], text: bytes, file: str) -> None:
+    """Raise the faults found, if any, each with its line, in file order.
+
+    Raises:
+        RulesetError: if there is a fault.
+    """
+    if not found:
+        return
+    lines = text.decode("utf-8")
+    faults = [
+        Fault(file, join(f.path), line_of(lines, f.path), 0, f.problem, f.remedy) for f in found
+    ]
+    raise RulesetError(sorted(faults, key=lambda fault: fault.line))
+
+
+def read_parameters(raw: Mapping[str, Any]) -> dict[str, Parameter]:
+    """Return the parameters of a document that has the shape of the schema."""
+    return {
+        name: Parameter(name, table["value"], table.get("unit", ""), table["meaning"], table["source"])
+        for name, table in raw.items()
+    }
+
+
+def read_rules(
+    document: Mapping[str, Any], file: str, facts: Mapping[str, Fact],
+    parameters: Mapping[str, Parameter], faults: Faults,
+) -> tuple[Rule, ...]:  # fmt: skip
+    """Return the rules of a document that has the shape of the schema, noting other faults."""
+    around = Surroundings(facts, parameters, faults)
+    owner = document.get("ruleset", {}).get("name", "site")
+    rules = []
+    for index, raw in enumerate(document.get("rule", ())):
+        path = ("rule", index)
+        if any(raw["id"] == rule.id for rule in rules):
+            faults.add((*path, "id"), f"a second rule {raw['id']}", "Give each rule its own id.")
+        rules.append(_read_rule(raw, path, around, owner, file))
+    return tuple(rules)
+
+
+def _read_rule(
+    raw: Mapping[str, Any], path: tuple[str | int, ...], around: Surroundings, owner: str, file: str
+) -> Rule:
+    each = raw.get("for_each", "")
+    tokens = list_tokens(each, (*path, "for_each"), around.faults) if each else ()
+    inner = Surroundings(around.facts, around.parameters, around.faults, tokens)
+    applies = _optional(raw, "applies_when", path, inner)
+    require = parse_condition(raw["require"], (*path, "require"), inner)
+    _check_vector(raw["severity"]["vector"], (*path, "severity", "vector"), around.faults)
+    return Rule(
+        id=raw["id"],
+        title=raw["title"],
+        family=raw["family"],
+        for_each=each,
+        for_each_tokens=tokens,
+        applies_when=applies,
+        require=require,
+        unknown_matters=raw.get("unknown_matters", False),
+        judges_evidence=raw.get("judges_evidence", False),
+        vector=raw["severity"]["vector"],
+        vector_because=raw["severity"]["because"],
+        why=raw["why"],
+        mend=_read_mend(raw["mend"], (*path, "mend"), inner),
+        verify=raw["verify"],
+        sources=tuple(raw["sources"]),
+        visit=_read_visit(raw.get("visit")),
+        ruleset=owner,
+        file=file,
+        line=0,
+    )
+
+
+def _optional(
+    raw: Mapping[str, Any], key: str, path: tuple[str | int, ...], around: Surroundings
+) -> Condition | None:
+    return parse_condition(raw[key], (*path, key), around) if key in raw else None
+
+
+def _check_vector(vector: str, path: tuple[str | int, ...], faults: Faults) -> None:
+    try:
+        parse_vector(vector)
+    except VectorError as error:
+        faults.add(path, str(error), "Write it as AV:N/AC:L/Au:N/C:P/I:P/A:P (NIST IR 7502).")
+
+
+def _read_mend(raw: Mapping[str, Any], path: tuple[str | int, ...], around: Surroundings) -> Mend:
+    settings = []
+    for index, change in enumerate(raw.get("set", ())):
+        key = "at" if "at" in change else "its"
+        base = (*around.member_list, "0") if key == "its" and around.member_list else ()
+        tokens = (*base, *split(change[key]))
+        if place_at(tokens) is None:
+            known = members_at(tokens[:-1])
+            around.faults.add(
+                (*path, "set", index, key), f"the record has no {change[key]}", nearest(tokens[-1], known)
+            )
+        settings.append((change[key], change["to"]))
+    return Mend(raw["text"], tuple(settings))
+
+
+def _read_visit(raw: Mapping[str, Any] | None) -> Visit | None:
+    if raw is None:
+        return None
+    return Visit(
+        raw.get("restart", False),
+        raw.get("cuts_access", False),
+        raw.get("output_risk", False),
+        tuple(raw.get("after", ())),
+    )

@@ -1,0 +1,61 @@
+"""The comparisons of the rule language, each in one place; holds no conditions.
+
+An operator has a meaning (``holds``), the same meaning as a Python expression over ``v`` (the
+value) and ``o`` (the operand) for the compiled form, words for a report, and the kinds of
+value and operand that it takes. A test holds ``holds`` and ``expression`` equal.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class Operator:
+    """One comparison. ``phrase`` and ``opposite`` word what is expected, with ``{}`` for the operand."""
+
+    name: str
+    holds: Callable[[Any, Any], bool]
+    expression: str
+    phrase: str
+    opposite: str
+    value_kind: str
+    """``scalar``, ``number`` or ``list``."""
+    operand_kind: str
+    """``scalar``, ``number``, ``list`` or ``truth``."""
+
+
+def _has_items(value: Any, wanted: bool) -> bool:  # noqa: ANN401, FBT001 - JSON value and operand
+    return bool(value) is wanted
+
+
+OPERATORS = {
+    operator.name: operator
+    for operator in (
+        Operator("equals", lambda v, o: v == o, "v == o", "{}", "not {}", "scalar", "scalar"),
+        Operator("differs_from", lambda v, o: v != o, "v != o", "not {}", "{}", "scalar", "scalar"),
+        Operator("one_of", lambda v, o: v in o, "v in o", "one of {}", "none of {}", "scalar", "list"),
+        Operator("none_of", lambda v, o: v not in o, "v not in o", "none of {}", "one of {}", "scalar", "list"),
+        Operator("at_least", lambda v, o: v >= o, "v >= o", "at least {}", "less than {}", "number", "number"),
+        Operator("at_most", lambda v, o: v <= o, "v <= o", "at most {}", "more than {}", "number", "number"),
+        Operator("more_than", lambda v, o: v > o, "v > o", "more than {}", "at most {}", "number", "number"),
+        Operator("less_than", lambda v, o: v < o, "v < o", "less than {}", "at least {}", "number", "number"),
+        Operator("includes", lambda v, o: o in v, "o in v", "including {}", "without {}", "list", "scalar"),
+        Operator(
+            "includes_all", lambda v, o: set(o) <= set(v), "set(o) <= set(v)",
+            "including all of {}", "not all of {}", "list", "list",
+        ),
+        Operator(
+            "includes_none", lambda v, o: set(o).isdisjoint(v), "set(o).isdisjoint(v)",
+            "without any of {}", "some of {}", "list", "list",
+        ),
+        Operator(
+            "includes_only", lambda v, o: set(v) <= set(o), "set(v) <= set(o)",
+            "only {}", "not only {}", "list", "list",
+        ),
+        Operator(
+            "has_items", _has_items, "(len(v) > 0) is o",
+            "at least one: {}", "at least one: not {}", "list", "truth",
+        ),
+    )
+}  # fmt: skip

@@ -1,0 +1,81 @@
+"""Rules, rulesets and their parameters, as frozen data; ``loading`` makes them."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from auditor.rules.condition import Condition
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """A named threshold. ``value`` is a number, text, truth or list; ``unit`` may be empty."""
+
+    name: str
+    value: Any
+    unit: str
+    meaning: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Mend:
+    """How to put a finding right: in words, and as values that would pass."""
+
+    text: str
+    settings: tuple[tuple[str, Any], ...] = ()
+    """Pairs of pointer (inside the member, if there is one) and value."""
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """What mending means for a visit: restart needed, way in at stake, mends that come first."""
+
+    restart: bool = False
+    cuts_access: bool = False
+    output_risk: bool = False
+    after: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rule:
+    """One requirement; equal only to itself.
+
+    ``for_each`` is the pointer of a list (one result a member) or empty (one result a card);
+    ``for_each_tokens`` its tokens. ``applies_when`` is None where the rule always applies.
+    ``vector`` is the CCSS base vector (NIST IR 7502). ``judges_evidence`` marks rules on how
+    much is known: they are judged last, on the outcomes of the others.
+    """
+
+    id: str
+    title: str
+    family: str
+    for_each: str
+    for_each_tokens: tuple[str, ...]
+    applies_when: Condition | None
+    require: Condition
+    unknown_matters: bool
+    judges_evidence: bool
+    vector: str
+    vector_because: str
+    why: str
+    mend: Mend
+    verify: str
+    sources: tuple[str, ...]
+    visit: Visit | None
+    ruleset: str
+    file: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Ruleset:
+    """A file of rules. ``digest`` is the SHA-256 of the file, hexadecimal."""
+
+    name: str
+    title: str
+    version: str
+    parameters: Mapping[str, Parameter]
+    rules: tuple[Rule, ...]
+    file: str
+    digest: str

@@ -1,0 +1,131 @@
+"""A site's ``witnessmark.toml`` → its choices: rulesets, thresholds, rules set aside, own rules.
+
+Holds what was chosen and where it departs from the rulesets; ``program`` puts it to work.
+"""
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from auditor.facts.fact import Fact
+from auditor.rules.fault import Faults, nearest
+from auditor.rules.loading import check_document, raise_faults, read_rules, read_schema, read_toml, ruleset_schema
+from auditor.rules.rule import Parameter, Rule, Ruleset
+
+DEFAULT_RULESETS = ("baseline", "readiness")
+
+
+@dataclass(frozen=True, slots=True)
+class Tailoring:
+    """What a site chose. ``parameters`` are the thresholds that differ, already complete.
+
+    ``deselected`` maps rule to reason; ``environments`` maps what a card feeds to CCSS
+    environmental metrics. ``hold_at`` is a severity band, or empty for the default.
+    """
+
+    file: str = ""
+    digest: str = ""
+    operator: str = ""
+    hold_at: str = ""
+    parameters: Mapping[str, Parameter] = field(default_factory=dict)
+    deselected: Mapping[str, str] = field(default_factory=dict)
+    environments: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    rules: tuple[Rule, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SiteFile:
+    """A site's file, read and of the right shape, but not yet held against its rulesets."""
+
+    document: Mapping[str, Any]
+    text: bytes
+    file: str
+
+    @property
+    def rulesets(self) -> tuple[str, ...]:
+        """The names or files of the rulesets that the site wants, in order."""
+        return tuple(self.document.get("site", {}).get("rulesets", DEFAULT_RULESETS))
+
+
+def read_site_file(text: bytes, file: str) -> SiteFile:
+    """Read a site's file and check its shape.
+
+    Raises:
+        RulesetError: with every fault of shape.
+    """
+    document = read_toml(text, file)
+    check_document(document, _site_schema(), text, file)
+    return SiteFile(document, text, file)
+
+
+def tailor(site: SiteFile, rulesets: Sequence[Ruleset], facts: Mapping[str, Fact]) -> Tailoring:
+    """Hold a site's file against its rulesets and return its choices.
+
+    Raises:
+        RulesetError: with every fault: unknown parameters or rules, values of another kind.
+    """
+    faults = Faults()
+    known = {name: p for ruleset in rulesets for name, p in ruleset.parameters.items()}
+    changed = _changed_parameters(site.document.get("parameters", {}), known, faults)
+    rules = read_rules(site.document, site.file, facts, {**known, **changed}, faults)
+    ids = {rule.id for ruleset in rulesets for rule in ruleset.rules}
+    for index, rule in enumerate(rules):
+        if rule.id in ids:
+            faults.add(("rule", index, "id"), f"rule {rule.id} stands in a ruleset", "Choose another id.")
+    deselected = site.document.get("deselect", {})
+    for name in deselected:
+        if name not in ids:
+            faults.add(("deselect", name), f"no rule {name}", nearest(name, ids))
+    raise_faults(faults.found, site.text, site.file)
+    head = site.document.get("site", {})
+    return Tailoring(
+        site.file,
+        hashlib.sha256(site.text).hexdigest(),
+        head.get("operator", ""),
+        head.get("hold_at", ""),
+        changed,
+        deselected,
+        site.document.get("environment", {}),
+        rules,
+    )
+
+
+def _changed_parameters(
+    raw: Mapping[str, Any], known: Mapping[str, Parameter], faults: Faults
+) -> dict[str, Parameter]:
+    changed = {}
+    for name, value in raw.items():
+        path = ("parameters", name)
+        if name not in known:
+            faults.add(path, f"no parameter {name}", nearest(name, known))
+        elif not _same_kind(value, known[name].value):
+            kind = _KINDS[type(known[name].value)]
+            faults.add(path, f"parameter {name} is a {kind}", f"Write a {kind}.")
+        else:
+            changed[name] = replace(known[name], value=value)
+    return changed
+
+
+_KINDS = {bool: "truth (true or false)", int: "number", float: "number", str: "text", list: "list"}
+
+
+def _same_kind(value: object, other: object) -> bool:
+    return _KINDS.get(type(value)) == _KINDS[type(other)]
+
+
+def _site_schema() -> Mapping[str, Any]:
+    """Return the schema of a site's file, with the ruleset's definitions put in."""
+    schema = dict(read_schema("site-1.schema.json"))
+    schema["$defs"] = ruleset_schema()["$defs"]
+    return _pointed_home(schema)
+
+
+def _pointed_home(node: Any) -> Any:  # noqa: ANN401 - any JSON value
+    """Return the schema with references to the ruleset's schema made local."""
+    if isinstance(node, dict):
+        return {
+            key: value.replace("urn:witnessmark:ruleset-1#", "#") if key == "$ref" else _pointed_home(value)
+            for key, value in node.items()
+        }
+    return [_pointed_home(item) for item in node] if isinstance(node, list) else node
