@@ -1,1 +1,135 @@
-"""Facts: accounts."""
+"""Facts on local accounts: their passwords, owners and number."""
+
+from collections import Counter
+from collections.abc import Sequence
+
+from auditor.facts.calendar_day import day_of, days_since
+from auditor.facts.fact import Context, FactValue, Settings, fact
+from auditor.facts.secret_class import (
+    SecretKey,
+    is_empty,
+    is_guessable,
+    is_well_known,
+    length_of,
+    same_as_key,
+)
+
+_PRACTICE = "common practice, no source"
+_SP_800_63B = "NIST SP 800-63B (revision 3) section 5.1.1.2"
+
+_PLACEHOLDERS = frozenset(
+    {
+        "-", "?", "all", "any", "anybody", "anyone", "everybody", "everyone", "n/a", "na", "nil",
+        "no", "nobody", "none", "not known", "not set", "shared", "somebody", "someone", "tba",
+        "tbc", "tbd", "to be defined", "unassigned", "unknown", "various", "x", "xx", "xxx",
+    }
+)  # fmt: skip
+
+_GENERIC_NAMES = frozenset(
+    {
+        "account", "adm", "admin", "admin1", "administrator", "default", "device", "engineer",
+        "engineering", "guest", "installer", "it", "local", "login", "maint", "maintenance",
+        "manager", "netadmin", "network", "oper", "operator", "power", "root", "service", "shift",
+        "site", "super", "superuser", "support", "sys", "sysadmin", "system", "tech",
+        "technician", "temp", "test", "ups", "user", "user1", "viewer", "visitor",
+    }
+)  # fmt: skip
+
+
+@fact(about="/accounts", reads=["/password"], source=_PRACTICE)
+def password_is_empty(account: Settings, _record: Settings, _context: Context) -> bool | None:
+    """Say whether the password is the empty text; a crypt hash hides it."""
+    return is_empty(account.get("password"))
+
+
+@fact(about="/accounts", reads=["/password"], source=_SP_800_63B)
+def password_is_well_known(account: Settings, _record: Settings, context: Context) -> bool | None:
+    """Say whether the password stands in the list of well-known words."""
+    return is_well_known(account.get("password"), context)
+
+
+@fact(about="/accounts", reads=["/password"], source=_SP_800_63B)
+def password_is_guessable(account: Settings, _record: Settings, context: Context) -> bool | None:
+    """Say whether the password is empty or a well-known word."""
+    return is_guessable(account.get("password"), context)
+
+
+@fact(about="/accounts", reads=["/password"], unit="characters", source=_SP_800_63B)
+def password_length(account: Settings, _record: Settings, _context: Context) -> int | None:
+    """Count the characters of the password."""
+    return length_of(account.get("password"))
+
+
+@fact(about="/accounts", reads=["/password_changed_on"], unit="days", source="NERC CIP-007-6 R5 part 5.6")
+def password_age_days(account: Settings, _record: Settings, context: Context) -> int | None:
+    """Count the days since the password was last changed."""
+    return days_since(account.get("password_changed_on"), context)
+
+
+@fact(about="/accounts", reads=["/password_changed_on"], source="NERC CIP-007-6 R5 part 5.4")
+def password_changed_since_installation(
+    account: Settings, record: Settings, _context: Context
+) -> bool | None:
+    """Say whether the last change lies on or after the day the card went into service.
+
+    The day it went into service stands at /card/installed_on.
+    """
+    changed = day_of(account.get("password_changed_on"))
+    installed = day_of(record["card"].get("installed_on"))
+    return None if changed is None or installed is None else changed >= installed
+
+
+@fact(about="/accounts", reads=["/owner"], source="NIST SP 800-53r5 AC-2")
+def owner_is_placeholder(account: Settings, _record: Settings, _context: Context) -> bool | None:
+    """Say whether the owner is a word that names nobody, or only the account's own name."""
+    owner = account.get("owner")
+    if owner is None:
+        return None
+    plain = owner.strip().lower()
+    return not plain or plain in _PLACEHOLDERS or plain == account["name"].lower()
+
+
+@fact(about="/accounts", reads=["/name"], source=_PRACTICE)
+def name_is_generic(account: Settings, _record: Settings, _context: Context) -> bool:
+    """Say whether the login name names a task or the equipment, not a person."""
+    return account["name"].strip().lower() in _GENERIC_NAMES
+
+
+@fact(reads=["/accounts"], unit="accounts", source="NIST SP 800-53r5 AC-6")
+def administrator_count(record: Settings, _context: Context) -> int | None:
+    """Count the enabled local administrators; unknown if one account may or may not be one."""
+    accounts = record.get("accounts")
+    if accounts is None:
+        return None
+    parts = [_is_active_administrator(account) for account in accounts]
+    return None if None in parts else parts.count(True)
+
+
+@fact(reads=["/accounts"], source="NIST SP 800-53r5 IA-5")
+def accounts_sharing_passwords(record: Settings, _context: Context) -> FactValue:
+    """Name the accounts whose password is also that of another account, in record order.
+
+    Empty passwords are left to their own rule. Unknown if nothing is found and some pair
+    can't be compared, such as two hashes with different salts.
+    """
+    accounts = record.get("accounts")
+    if accounts is None:
+        return None
+    filled = [a for a in accounts if not is_empty(a.get("password"))]
+    keys = [same_as_key(account.get("password")) for account in filled]
+    repeated = {key for key, count in Counter(keys).items() if key and count > 1}
+    if repeated:
+        return tuple(a["name"] for a, key in zip(filled, keys, strict=True) if key in repeated)
+    return () if len(filled) <= 1 or _are_comparable(keys) else None
+
+
+def _is_active_administrator(account: Settings) -> bool | None:
+    role, enabled = account.get("role"), account.get("enabled")
+    if enabled is False or (role is not None and role != "administrator"):
+        return False
+    return None if role is None or enabled is None else True
+
+
+def _are_comparable(keys: Sequence[SecretKey | None]) -> bool:
+    """Tell whether unequal keys are unequal passwords: all in clear, or all with a tag."""
+    return {key and key[0] for key in keys} in ({"clear"}, {"tag"})

@@ -3,10 +3,9 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
-Settings: TypeAlias = dict[str, Any]
-"""A validated record, or one object inside it. A missing member means *unknown*."""
+from auditor.record.settings import Settings as Settings  # noqa: PLC0414 - facts take it from here
 
 FactValue: TypeAlias = bool | int | float | str | Sequence[str] | None
 """What a fact may say. None means *unknown*. Never a secret: reports show it."""

@@ -1,1 +1,204 @@
-"""Facts: network."""
+"""Facts on addressing: what kind of address a card has, its gateway, its source filter, names."""
+
+from functools import lru_cache
+from ipaddress import AddressValueError, IPv4Address, IPv4Network, IPv6Address, IPv6Network
+
+from auditor.facts.fact import Context, FactValue, Settings, fact
+from auditor.facts.sources import IPV4_BITS, allows_any, shortest_prefix_bits
+
+_INTERFACES = "/network/interfaces"
+
+_IPV4_KINDS = tuple(
+    (int(network.network_address), int(network.broadcast_address), kind)
+    for kind, prefixes in {
+        "private": ("10.0.0.0/8", "172.16.0.0/12", "192.168.0.0/16"),
+        "shared": ("100.64.0.0/10",),
+        "link-local": ("169.254.0.0/16",),
+        "documentation": ("192.0.2.0/24", "198.51.100.0/24", "203.0.113.0/24"),
+        "loopback": ("127.0.0.0/8",),
+        "special": ("0.0.0.0/8", "192.0.0.0/24", "198.18.0.0/15", "240.0.0.0/4"),
+        "multicast": ("224.0.0.0/4",),
+    }.items()
+    for network in map(IPv4Network, prefixes)
+)
+"""First address, last address, kind. What stands in none of them is globally routable.
+
+Source: RFC 1918 section 3, RFC 6598, RFC 3927, RFC 5737, RFC 6890 section 2.2; multicast:
+RFC 5771 section 3 (from memory).
+"""
+
+_IPV6_GLOBAL = IPv6Network("2000::/3")
+_IPV6_NOT_GLOBAL = tuple(map(IPv6Network, ("2001:db8::/32", "2001::/23", "2002::/16")))
+"""Source: RFC 4291 section 2.4 (2000::/3, from memory); RFC 6890 section 2.2 for the rest."""
+
+_LONGEST_SUBNET = 30
+"""Longer prefixes have no network and broadcast address. Source: RFC 3021 (/31); /32 is a host."""
+
+
+@fact(about=_INTERFACES, reads=["/ipv4/address"], source="RFC 6890 section 2.2, RFC 1918 section 3")
+def ipv4_kind(interface: Settings, _record: Settings, _context: Context) -> str | None:
+    """Classify the IPv4 address.
+
+    One of private, shared, link-local, documentation, loopback, special, multicast, global,
+    or ``not IPv4`` for other text.
+    """
+    return _kind_of(interface.get("ipv4", {}).get("address"))
+
+
+@fact(
+    about=_INTERFACES,
+    reads=["/ipv4", "/ipv4/address", "/ipv4/prefix_length", "/ipv4/gateway"],
+    source="common practice, no source",
+)
+def ipv4_gaps(interface: Settings, _record: Settings, _context: Context) -> FactValue:
+    """Name what is still unset (all zeros) among address, prefix length and gateway.
+
+    Unknown if none is found but one of the three is not captured.
+    """
+    ipv4 = interface.get("ipv4", {})
+    values = ipv4.get("address"), ipv4.get("prefix_length"), ipv4.get("gateway")
+    names = ("address", "prefix length", "gateway")
+    gaps = tuple(name for name, value in zip(names, values, strict=True) if value in ("0.0.0.0", 0))  # noqa: S104 - unset, not bound
+    return gaps or (None if None in values else ())
+
+
+@fact(
+    about=_INTERFACES,
+    reads=["/ipv4/gateway", "/ipv4/address", "/ipv4/prefix_length"],
+    source="RFC 1122 section 3.3.1 (from memory)",
+)
+def gateway_place(interface: Settings, _record: Settings, _context: Context) -> str | None:
+    """Say where the gateway stands: beside the card, or where it can't be reached.
+
+    One of ``in the subnet``, ``outside the subnet``, ``the card itself``, ``the network address``,
+    ``the broadcast address``.
+    """
+    ipv4 = interface.get("ipv4", {})
+    address, gateway = _ipv4(ipv4.get("address")), _ipv4(ipv4.get("gateway"))
+    length = ipv4.get("prefix_length")
+    if address is None or gateway is None or length is None:
+        return None
+    if gateway == address:
+        return "the card itself"
+    first, last = _edges(address, length)
+    if not first <= gateway <= last:
+        return "outside the subnet"
+    if length > _LONGEST_SUBNET:
+        return "in the subnet"
+    return {first: "the network address", last: "the broadcast address"}.get(gateway, "in the subnet")
+
+
+@fact(
+    about=_INTERFACES,
+    reads=["/ipv4/address", "/ipv4/prefix_length"],
+    source="RFC 1122 section 3.2.1.3 (from memory)",
+)
+def address_is_for_a_host(interface: Settings, _record: Settings, _context: Context) -> bool | None:
+    """Say whether the IPv4 address is neither the network nor the broadcast address of its subnet."""
+    ipv4 = interface.get("ipv4", {})
+    address, length = _ipv4(ipv4.get("address")), ipv4.get("prefix_length")
+    if address is None or length is None:
+        return None
+    return length > _LONGEST_SUBNET or address not in _edges(address, length)
+
+
+@fact(about=_INTERFACES, reads=["/ipv6/addresses"], source="RFC 6890 section 2.2")
+def global_ipv6_addresses(interface: Settings, _record: Settings, _context: Context) -> FactValue:
+    """Name the globally routable IPv6 addresses of the interface.
+
+    Unknown if none is found but the list, or an address in it, is not captured.
+    """
+    addresses = interface.get("ipv6", {}).get("addresses")
+    if addresses is None:
+        return None
+    texts = [entry.get("address") for entry in addresses]
+    found = tuple(text for text in texts if text and _is_global_ipv6(text))
+    return found or (None if None in texts else ())
+
+
+@fact(reads=["/network/allowed_sources"], source="NIST SP 800-53r5 SC-7(5)")
+def card_accepts_any_source(record: Settings, _context: Context) -> bool | None:
+    """Say whether the card's own filter lets every address in."""
+    return allows_any(record.get("network", {}).get("allowed_sources"))
+
+
+@fact(reads=["/network/allowed_sources"], unit="bits", source="NIST SP 800-53r5 SC-7(5)")
+def filter_ipv4_bits(record: Settings, _context: Context) -> int | None:
+    """Return the length of the widest IPv4 prefix that the card's filter lets in; 32 for none."""
+    return shortest_prefix_bits(record.get("network", {}).get("allowed_sources"), ipv6=False)
+
+
+@fact(reads=["/network/allowed_sources"], unit="bits", source="NIST SP 800-53r5 SC-7(5)")
+def filter_ipv6_bits(record: Settings, _context: Context) -> int | None:
+    """Return the length of the widest IPv6 prefix that the card's filter lets in; 128 for none."""
+    return shortest_prefix_bits(record.get("network", {}).get("allowed_sources"), ipv6=True)
+
+
+@fact(reads=["/network/dns_servers"], unit="servers", source="RFC 1034 section 4.1 (from memory)")
+def dns_server_count(record: Settings, _context: Context) -> int | None:
+    """Count the different DNS servers of the card."""
+    servers = record.get("network", {}).get("dns_servers")
+    return None if servers is None else len(set(servers))
+
+
+@fact(
+    reads=["/network/dns_servers", "/time/servers", "/log/collectors", "/mail/server", "/snmp/receivers"],
+    source="common practice, no source",
+)
+def names_to_resolve(record: Settings, _context: Context) -> FactValue:
+    """Name the hosts that the card must look up: time, log, mail and notification receivers.
+
+    Unknown if none is found but one of these is not captured.
+    """
+    hosts = [
+        *_hosts(record.get("time", {}).get("servers")),
+        *_hosts(record.get("log", {}).get("collectors")),
+        *_hosts(record.get("snmp", {}).get("receivers")),
+        record.get("mail", {}).get("server"),
+    ]
+    found = tuple(dict.fromkeys(host for host in hosts if host and _is_name(host)))
+    return found or (None if None in hosts else ())
+
+
+def _hosts(entries: list[Settings] | None) -> list[str | None]:
+    return [None] if entries is None else [entry.get("host") for entry in entries]
+
+
+def _is_name(host: str) -> bool:
+    return ":" not in host and not host.replace(".", "").isdigit()
+
+
+@lru_cache(maxsize=4096)
+def _kind_of(text: str | None) -> str | None:
+    if text is None:
+        return None
+    number = _ipv4(text)
+    if number is None:
+        return "not IPv4"
+    return next((kind for first, last, kind in _IPV4_KINDS if first <= number <= last), "global")
+
+
+@lru_cache(maxsize=4096)
+def _ipv4(text: str | None) -> int | None:
+    """Return the number of an address; the schema also takes IPv6 text in its place."""
+    if text is None:
+        return None
+    try:
+        return int(IPv4Address(text))
+    except AddressValueError:
+        return None
+
+
+def _edges(address: int, length: int) -> tuple[int, int]:
+    """Return the network address and the broadcast address of the address's subnet."""
+    hosts = (1 << (IPV4_BITS - length)) - 1
+    return address & ~hosts, address | hosts
+
+
+@lru_cache(maxsize=4096)
+def _is_global_ipv6(text: str) -> bool:
+    try:
+        address = IPv6Address(text)
+    except AddressValueError:
+        return False
+    return address in _IPV6_GLOBAL and not any(address in network for network in _IPV6_NOT_GLOBAL)

@@ -46,6 +46,11 @@ def is_well_known(secret: Secret, context: Context) -> bool | None:
     return None if listed is None else bool(listed == "well_known")
 
 
+def is_guessable(secret: Secret, context: Context) -> bool | None:
+    """Return whether the secret is empty or a well-known word."""
+    return is_empty(secret) or is_well_known(secret, context)
+
+
 def length_of(secret: Secret) -> int | None:
     """Return the number of characters of the secret; the empty text has 0."""
     if not secret:

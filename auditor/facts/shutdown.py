@@ -1,1 +1,231 @@
-"""Facts: shutdown."""
+"""Facts: whether machines are down before the battery is empty, and how agents prove themselves.
+
+The model of a shutdown, simple on purpose and stated wherever it is used:
+
+1. Mains fails at 0. The shutdown starts when ``start_after_on_battery_s`` has passed, or when
+   the remaining runtime has fallen to ``start_at_runtime_min``, whichever comes first.
+2. At the start every enabled agent is told; each machine then needs its ``shutdown_duration_s``.
+3. The steps run in order of their numbers. Those of one number start together, and the next
+   number starts when the longest has ended. A step waits its ``delay_s``, then switches off
+   its outlet group.
+4. When the last step has ended, ``output_off_delay_s`` runs, and the whole output goes off:
+   with it go the outlet groups that no step names.
+5. What is needed of the battery is the longer of all steps and the slowest machine, plus
+   ``output_off_delay_s``: a machine slower than the steps is granted the same pause.
+
+It assumes a runtime that falls second by second, as at constant load. Batteries age and loads
+grow: that is what the margin in the rules is for. It replaces no test of the installation.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import inf
+
+from auditor.facts.calendar_day import days_since
+from auditor.facts.fact import Context, Settings, fact
+from auditor.facts.secret_class import is_empty, is_well_known, length_of
+
+_MODEL = "common practice, no source: the model in the head of auditor/facts/shutdown.py"
+
+
+@fact(
+    reads=["/shutdown/sequences", "/shutdown/agents", "/shutdown/output_off_delay_s"],
+    source=_MODEL,
+    unit="s",
+)
+def shutdown_needed_s(record: Settings, _context: Context) -> int | None:
+    """Count the seconds from the start of the shutdown until the output may go off.
+
+    The longer of the steps (of each step number the longest delay, added up) and the slowest
+    enabled agent, plus the output's own delay.
+    """
+    shutdown = record.get("shutdown", {})
+    steps = _steps_s(shutdown.get("sequences"))
+    delay: int | None = shutdown.get("output_off_delay_s")
+    if steps is None or delay is None:
+        return None
+    slowest = _slowest_agent_s(shutdown.get("agents"), steps)
+    return None if slowest is None else max(steps, slowest) + delay
+
+
+@fact(
+    reads=["/equipment/runtime_min", "/shutdown/start_after_on_battery_s", "/shutdown/no_battery_timer",
+           "/shutdown/start_at_runtime_min"],
+    source=_MODEL,
+    unit="s",
+)  # fmt: skip
+def shutdown_available_s(record: Settings, _context: Context) -> float | None:
+    """Count the seconds of battery that are left when the shutdown starts.
+
+    Runtime less the timer, or the runtime at which the shutdown starts if that leaves more;
+    never more than the whole runtime.
+    """
+    shutdown = record.get("shutdown", {})
+    runtime = record.get("equipment", {}).get("runtime_min")
+    at_runtime = shutdown.get("start_at_runtime_min")
+    if runtime is None or at_runtime is None or _timer_is_unknown(shutdown):
+        return None
+    left_by_timer = runtime * 60 - shutdown.get("start_after_on_battery_s", runtime * 60)
+    return float(max(left_by_timer, min(runtime, at_runtime) * 60))
+
+
+@fact(
+    reads=["/equipment/runtime_min", "/shutdown/sequences", "/shutdown/agents",
+           "/shutdown/output_off_delay_s", "/shutdown/start_after_on_battery_s",
+           "/shutdown/no_battery_timer", "/shutdown/start_at_runtime_min"],
+    source=_MODEL,
+    unit="s",
+)  # fmt: skip
+def shutdown_spare_s(record: Settings, context: Context) -> float | None:
+    """Count the seconds of battery that are left when everything is down; negative if too late."""
+    available = shutdown_available_s.compute(record, context)
+    needed = shutdown_needed_s.compute(record, context)
+    if not isinstance(available, float) or not isinstance(needed, int):
+        return None
+    return available - needed
+
+
+@fact(
+    reads=["/shutdown/agents", "/shutdown/sequences", "/shutdown/output_off_delay_s"],
+    source=_MODEL,
+)
+def agents_cut_off(record: Settings, _context: Context) -> tuple[str, ...] | None:
+    """List the enabled agents whose outlets go off before their machine is down.
+
+    Without a name an agent is called by its place in the list, from 1. Some known is enough
+    to answer; the list is empty only when every agent is known to be down in time.
+    """
+    shutdown = record.get("shutdown", {})
+    agents = shutdown.get("agents")
+    if agents is None:
+        return None
+    times = _off_times(shutdown)
+    verdicts = [_is_cut_off(agent, times) for agent in agents]
+    late = tuple(
+        agents[place].get("name", f"agent {place + 1}")
+        for place, verdict in enumerate(verdicts) if verdict
+    )  # fmt: skip
+    return None if not late and None in verdicts else late
+
+
+@fact(reads=["/secret"], source="common practice, no source", about="/shutdown/agents")
+def agent_secret_is_empty(member: Settings, _record: Settings, _context: Context) -> bool | None:
+    """Tell whether the secret shared with the agent is the empty text."""
+    return is_empty(member.get("secret"))
+
+
+@fact(reads=["/secret"], source="common practice, no source", about="/shutdown/agents")
+def agent_secret_is_well_known(member: Settings, _record: Settings, context: Context) -> bool | None:
+    """Tell whether the secret shared with the agent is a well-known word."""
+    return is_well_known(member.get("secret"), context)
+
+
+@fact(reads=["/secret"], source="common practice, no source", unit="characters", about="/shutdown/agents")
+def agent_secret_length(member: Settings, _record: Settings, _context: Context) -> int | None:
+    """Count the characters of the secret shared with the agent."""
+    return length_of(member.get("secret"))
+
+
+@fact(reads=["/tested_on"], source="common practice, no source", unit="days", about="/shutdown/agents")
+def agent_test_age_days(member: Settings, _record: Settings, context: Context) -> int | None:
+    """Count the days since a shutdown through this agent was proved."""
+    return days_since(member.get("tested_on"), context)
+
+
+def _steps_s(sequences: list[Settings] | None) -> int | None:
+    """Return how long all steps take; None where a number or delay is not captured."""
+    longest = _longest_of_steps(sequences)
+    return None if longest is None else sum(longest.values())
+
+
+def _longest_of_steps(sequences: list[Settings] | None) -> dict[int, int] | None:
+    """Return the longest delay of each step number, in seconds."""
+    if sequences is None:
+        return None
+    longest: dict[int, int] = {}
+    for step in sequences:
+        number, delay = step.get("step"), step.get("delay_s")
+        if number is None or delay is None:
+            return None
+        longest[number] = max(delay, longest.get(number, 0))
+    return longest
+
+
+def _slowest_agent_s(agents: list[Settings] | None, steps: int) -> int | None:
+    """Return how long the slowest enabled agent takes; 0 where there is none.
+
+    Where it is not captured whether an agent is enabled, it matters only if it would be
+    slower than the enabled ones and the steps.
+    """
+    if agents is None:
+        return None
+    enabled = [agent.get("shutdown_duration_s") for agent in agents if agent.get("enabled")]
+    known = [duration for duration in enabled if duration is not None]
+    slowest: int = max(known, default=0)
+    doubtful = (agent.get("shutdown_duration_s", inf) for agent in agents if "enabled" not in agent)
+    if len(known) < len(enabled) or any(duration > max(slowest, steps) for duration in doubtful):
+        return None
+    return slowest
+
+
+@dataclass(frozen=True, slots=True)
+class _OffTimes:
+    """When outlet groups go off, in seconds after the start of the shutdown.
+
+    ``groups`` are those that steps name; ``unnamed`` is the earliest step whose group is not
+    captured; ``last`` is when the output goes off, at the earliest and at the latest.
+    """
+
+    groups: Mapping[str, int]
+    unnamed: float
+    last: tuple[float, float]
+
+    def of(self, group: str | None) -> tuple[float, float]:
+        """Return the earliest and the latest moment at which a group may go off."""
+        if group is None:
+            return min(self.unnamed, self.last[0], *self.groups.values()), self.last[1]
+        earliest, latest = self.last if group not in self.groups else (self.groups[group],) * 2
+        return min(earliest, self.unnamed), latest
+
+
+def _off_times(shutdown: Settings) -> _OffTimes | None:
+    sequences = shutdown.get("sequences")
+    longest = _longest_of_steps(sequences)
+    if sequences is None or longest is None:
+        return None
+    begin, groups, unnamed = _begin_of_steps(longest), dict[str, int](), inf
+    for step in sequences:
+        moment = begin[step["step"]] + step["delay_s"]
+        group = step.get("outlet_group")
+        if group is None:
+            unnamed = min(unnamed, moment)
+        else:
+            groups[group] = min(moment, groups.get(group, moment))
+    steps, delay = sum(longest.values()), shutdown.get("output_off_delay_s")
+    return _OffTimes(groups, unnamed, (steps + (delay or 0), inf if delay is None else steps + delay))
+
+
+def _begin_of_steps(longest: Mapping[int, int]) -> dict[int, int]:
+    begin, passed = {}, 0
+    for number in sorted(longest):
+        begin[number] = passed
+        passed += longest[number]
+    return begin
+
+
+def _is_cut_off(agent: Settings, times: _OffTimes | None) -> bool | None:
+    """Tell whether an agent is enabled and its outlets go off too early."""
+    enabled, duration = agent.get("enabled"), agent.get("shutdown_duration_s")
+    if enabled is False or duration == 0:
+        return False
+    if times is None or duration is None:
+        return None
+    earliest, latest = times.of(agent.get("outlet_group"))
+    if duration <= earliest:
+        return False
+    return True if enabled and duration > latest else None
+
+
+def _timer_is_unknown(shutdown: Settings) -> bool:
+    """Tell whether the timer is neither given nor ruled out, or both at once."""
+    return ("start_after_on_battery_s" in shutdown) is ("no_battery_timer" in shutdown)

@@ -8,17 +8,23 @@ from dataclasses import dataclass
 from typing import Any, TypeAlias
 
 from auditor.facts.fact import Fact
-from auditor.record.pointer import split
+from auditor.record.pointer import join, split
 from auditor.record.schema import Place, members_at, place_at
 from auditor.rules.condition import AllOf, AnyOf, Condition, Leaf, Negation, Quantified, Subject
 from auditor.rules.fault import Faults, nearest
-from auditor.rules.operator import OPERATORS, Operator
+from auditor.rules.fitting import faults_of_fit, place_of_fact, place_of_value
+from auditor.rules.operator import OPERATORS
 
 Path: TypeAlias = tuple[str | int, ...]
 
 _JOINERS = ("all_of", "any_of", "not", "every", "some")
 _NEVER = AnyOf(())
 """Stands in for a condition that could not be read; its fault is noted."""
+
+
+LOST_LIST = ("",)
+"""Stands for the tokens of a list that could not be found: its fault is noted, and nothing more
+is said of its members."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +59,7 @@ def _parse_parts(joiner: str, raw: Mapping[str, Any], path: Path, around: Surrou
     if not isinstance(parts, list) or not parts:
         around.faults.add((*path, joiner), "expected a list of conditions", "Name at least one.")
         return _NEVER
-    read = tuple(
-        parse_condition(part, (*path, joiner, index), around) for index, part in enumerate(parts)
-    )
+    read = tuple(parse_condition(part, (*path, joiner, index), around) for index, part in enumerate(parts))
     return AllOf(read) if joiner == "all_of" else AnyOf(read)
 
 
@@ -68,13 +72,30 @@ def _parse_quantified(joiner: str, raw: Mapping[str, Any], path: Path, around: S
 
 
 def list_tokens(pointer: Any, path: Path, faults: Faults) -> tuple[str, ...]:  # noqa: ANN401 - TOML value
-    """Return the tokens of a pointer to a list of objects in a record, noting what is wrong."""
+    """Return the tokens of a pointer to a list of objects in a record, noting what is wrong.
+
+    A list that is not there gives ``LOST_LIST``.
+    """
     tokens = _record_tokens(pointer, (), path, faults)
     place = place_at(tokens) if tokens else None
     if place and (place.kind, place.item) != ("list", "object"):
         faults.add(path, f"{pointer} is not a list of objects", "Name a list, such as /accounts.")
-        return ()
-    return tokens
+        return LOST_LIST
+    return tokens or LOST_LIST
+
+
+def subject_tokens(subject: Subject, name: Any, path: Path, around: Surroundings) -> tuple[str, ...]:  # noqa: ANN401
+    """Return the tokens of a setting, empty for other subjects; note a name that is not known."""
+    match subject:
+        case Subject.AT:
+            return _record_tokens(name, (), path, around.faults)
+        case Subject.ITS:
+            return _member_tokens(name, path, around)
+        case Subject.FACT:
+            _check_fact(str(name), path, around)
+        case Subject.PARAMETER:
+            _check_parameter(name, path, around)
+    return ()
 
 
 def _parse_leaf(raw: Mapping[str, Any], path: Path, around: Surroundings) -> Condition:
@@ -82,36 +103,52 @@ def _parse_leaf(raw: Mapping[str, Any], path: Path, around: Surroundings) -> Con
     operators = [word for word in OPERATORS if word in raw]
     # "parameter" may be the subject or stand inside an operand, never both on one level.
     if len(subjects) != 1 or len(operators) != 1:
-        unknown = [key for key in raw if key not in OPERATORS and key not in set(Subject)]
-        known = (*OPERATORS, *Subject, *_JOINERS)
-        remedy = nearest(unknown[0], known) if unknown else (
-            "Name one of at, its, fact, parameter, and one comparison, such as equals."
-        )
-        around.faults.add(path, f"not a condition: {', '.join(raw) or 'empty'}", remedy)
+        _refuse_leaf(raw, path, around)
         return _NEVER
     _refuse_others(raw, {*subjects, *operators}, path, around)
     subject, operator = subjects[0], OPERATORS[operators[0]]
-    name = str(raw[subject])
-    tokens = _subject_tokens(subject, raw[subject], (*path, subject), around)
-    operand, parameter = _operand(raw[operator.name], (*path, operator.name), around)
-    _check_fit(subject, tokens, operator, operand, path, around)
-    return Leaf(subject, name, operator.name, operand, parameter, tokens)
+    name, at = raw[subject], (*path, operator.name)
+    noted = len(around.faults.found)
+    tokens = subject_tokens(subject, name, (*path, subject), around)
+    operand, parameter = _operand(raw[operator.name], at, around)
+    if len(around.faults.found) == noted:
+        for fault in faults_of_fit(_place(subject, name, tokens, around), operator, operand, at):
+            around.faults.add(fault.path, fault.problem, fault.remedy)
+    return Leaf(subject, str(name), operator.name, operand, parameter, tokens)
 
 
-def _subject_tokens(subject: Subject, name: Any, path: Path, around: Surroundings) -> tuple[str, ...]:  # noqa: ANN401
+def _refuse_leaf(raw: Mapping[str, Any], path: Path, around: Surroundings) -> None:
+    known = (*OPERATORS, *Subject, *_JOINERS, "meets")
+    unknown = [key for key in raw if key not in known]
+    for key in unknown:
+        around.faults.add((*path, key), f"no word {key} in a condition", nearest(key, known))
+    if not unknown:
+        remedy = "Name one of at, its, fact, parameter, and one comparison, such as equals."
+        if "meets" in raw:
+            remedy = "Name the list that meets is about, with every or some."
+        around.faults.add(path, f"not a condition: {', '.join(raw) or 'empty'}", remedy)
+
+
+def _place(subject: Subject, name: str, tokens: tuple[str, ...], around: Surroundings) -> Place | None:
     match subject:
         case Subject.AT:
-            return _record_tokens(name, (), path, around.faults)
-        case Subject.ITS if not around.member_list:
-            around.faults.add(path, "there is no member here", "Use its inside for_each, every or some.")
+            return place_at(tokens)
         case Subject.ITS:
-            inner = _record_tokens(name, (*around.member_list, "0"), path, around.faults)
-            return inner[len(around.member_list) + 1 :]
+            return place_at((*around.member_list, "0", *tokens))
         case Subject.FACT:
-            _check_fact(str(name), path, around)
-        case Subject.PARAMETER if name not in around.parameters:
-            around.faults.add(path, f"no parameter {name}", nearest(str(name), around.parameters))
-    return ()
+            return place_of_fact(around.facts[name])
+        case Subject.PARAMETER:
+            return place_of_value(name, around.parameters[name].value)
+
+
+def _member_tokens(pointer: Any, path: Path, around: Surroundings) -> tuple[str, ...]:  # noqa: ANN401
+    if not around.member_list:
+        around.faults.add(path, "there is no member here", "Use its inside for_each, every or some.")
+        return ()
+    if around.member_list == LOST_LIST:
+        return ()
+    base = (*around.member_list, "0")
+    return _record_tokens(pointer, base, path, around.faults)[len(base) :]
 
 
 def _record_tokens(pointer: Any, base: tuple[str, ...], path: Path, faults: Faults) -> tuple[str, ...]:  # noqa: ANN401
@@ -121,82 +158,59 @@ def _record_tokens(pointer: Any, base: tuple[str, ...], path: Path, faults: Faul
     known = base
     for token in split(pointer):
         if place_at((*known, token)) is None or token.isdecimal():
-            place = "/".join(("", *known))
-            faults.add(path, f"the record has no {token} at {place}", nearest(token, members_at(known)))
+            _refuse_place(known, token, path, faults)
             return ()
         known = (*known, token)
     return known
 
 
+def _refuse_place(known: tuple[str, ...], token: str, path: Path, faults: Faults) -> None:
+    """Note that the schema knows nothing of this name below what it knows."""
+    whole = place_at(known)
+    where = "/".join("(member)" if step == "0" else step for step in ("", *known))
+    if whole and whole.kind == "list":
+        remedy = "Look into it with every or some, and its for the member's own settings."
+        faults.add(path, f"{where} is a list", remedy)
+    elif whole and whole.kind != "object":
+        faults.add(path, f"{where} is a {whole.kind}: nothing stands below it", f"Leave out /{token}.")
+    else:
+        faults.add(path, f"the record has no {token} at {where or '/'}", nearest(token, members_at(known)))
+
+
 def _check_fact(name: str, path: Path, around: Surroundings) -> None:
     fact = around.facts.get(name)
-    here = "/".join(("", *around.member_list)) if around.member_list else ""
     if fact is None:
         around.faults.add(path, f"no fact {name}", nearest(name, around.facts))
-    elif fact.about and fact.about != here:
+    elif fact.about and around.member_list != LOST_LIST and fact.about != join(around.member_list):
         around.faults.add(
             path, f"fact {name} is about members of {fact.about}", f'Use it with for_each = "{fact.about}".'
         )
 
 
+def _check_parameter(name: Any, path: Path, around: Surroundings) -> None:  # noqa: ANN401 - TOML value
+    if not isinstance(name, str) or name not in around.parameters:
+        around.faults.add(path, f"no parameter {name}", nearest(str(name), around.parameters))
+
+
 def _operand(raw: Any, path: Path, around: Surroundings) -> tuple[Any, str]:  # noqa: ANN401 - TOML value
     if not isinstance(raw, Mapping):
-        return (tuple(raw) if isinstance(raw, list) else raw), ""
-    name = raw.get("parameter")
-    if set(raw) != {"parameter"} or name not in around.parameters:
-        around.faults.add(path, f"no parameter {name}", nearest(str(name), around.parameters))
+        return _as_operand(raw), ""
+    if set(raw) != {"parameter"}:
+        around.faults.add(path, "expected a value or a parameter", 'Write { parameter = "name" }.')
         return None, ""
-    value = around.parameters[name].value
-    return (tuple(value) if isinstance(value, list) else value), str(name)
+    name = raw["parameter"]
+    noted = len(around.faults.found)
+    _check_parameter(name, path, around)
+    if len(around.faults.found) > noted:
+        return None, ""
+    return _as_operand(around.parameters[name].value), name
+
+
+def _as_operand(value: Any) -> Any:  # noqa: ANN401 - TOML value
+    return tuple(value) if isinstance(value, list) else value
 
 
 def _refuse_others(raw: Mapping[str, Any], allowed: set[str], path: Path, around: Surroundings) -> None:
     for key in raw:
         if key not in allowed:
             around.faults.add((*path, key), f"{key} does not belong here", nearest(key, allowed))
-
-
-_OPERAND_TYPES = {
-    "scalar": (str, int, float, bool),
-    "number": (int, float),
-    "list": (list, tuple),
-    "truth": (bool,),
-}
-_VALUE_KINDS = {
-    "scalar": ("boolean", "number", "text"),
-    "number": ("number",),
-    "list": ("list",),
-}
-_LITERAL_KINDS = {bool: "boolean", int: "number", float: "number", str: "text"}
-
-
-def _check_fit(  # noqa: PLR0913 - all that a fit depends on
-    subject: Subject, tokens: tuple[str, ...], operator: Operator, operand: Any,  # noqa: ANN401
-    path: Path, around: Surroundings,
-) -> None:  # fmt: skip
-    at = (*path, operator.name)
-    wanted = _OPERAND_TYPES[operator.operand_kind]
-    wrong_number = operator.operand_kind == "number" and isinstance(operand, bool)
-    if operand is not None and (not isinstance(operand, wanted) or wrong_number):
-        around.faults.add(at, f"{operator.name} takes a {operator.operand_kind}", "Change the value.")
-        return
-    base = (*around.member_list, "0") if subject is Subject.ITS else ()
-    place = place_at((*base, *tokens)) if tokens else None
-    if place is None or operand is None:
-        return
-    if place.kind not in _VALUE_KINDS[operator.value_kind]:
-        around.faults.add(at, f"{operator.name} does not fit a {place.kind}", "Use another comparison.")
-        return
-    _check_words(place, operator, operand, at, around)
-
-
-def _check_words(place: Place, operator: Operator, operand: Any, at: Path, around: Surroundings) -> None:  # noqa: ANN401
-    literals = operand if isinstance(operand, tuple) else (operand,)
-    if operator.operand_kind == "truth":
-        return
-    kind = place.item if place.kind == "list" else place.kind
-    for literal in literals:
-        if _LITERAL_KINDS[type(literal)] != kind:
-            around.faults.add(at, f"a {kind} is never {literal!r}", f"Compare with a {kind}.")
-        elif place.values and literal not in place.values:
-            around.faults.add(at, f"it is never {literal!r}", nearest(str(literal), place.values))

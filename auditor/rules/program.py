@@ -15,12 +15,13 @@ from auditor.rules.rule import Parameter, Rule, Ruleset
 from auditor.rules.tailoring import Tailoring
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Program:
-    """Rules ready to judge records.
+    """Rules ready to judge records; equal only to itself.
 
-    ``rules`` are all of them, parameters bound, those that judge the evidence last;
-    ``selected`` are the places in ``rules`` of those that a site did not set aside.
+    ``rules`` are all of them, parameters bound, those that judge the evidence last. The
+    places are those of the rules that ``on_card`` and ``on_evidence`` judge: all that the
+    site did not set aside.
     """
 
     rulesets: tuple[Ruleset, ...]
@@ -34,6 +35,8 @@ class Program:
     on_evidence_places: tuple[int, ...]
     usual: tuple[RuleResult, ...]
     """A pass for every rule about the card, nothing for every rule about members."""
+    usual_passes: int
+    """How many results of ``usual`` are passes."""
 
 
 def make_program(rulesets: Sequence[Ruleset], tailoring: Tailoring, facts: Mapping[str, Fact]) -> Program:
@@ -51,6 +54,7 @@ def make_program(rulesets: Sequence[Ruleset], tailoring: Tailoring, facts: Mappi
     selected = [place for place, rule in enumerate(rules) if rule.id not in tailoring.deselected]
     card = tuple(place for place in selected if not rules[place].judges_evidence)
     evidence = tuple(place for place in selected if rules[place].judges_evidence)
+    usual = tuple(_usual(rule, tailoring) for rule in rules)
     return Program(
         tuple(rulesets),
         tailoring,
@@ -61,56 +65,59 @@ def make_program(rulesets: Sequence[Ruleset], tailoring: Tailoring, facts: Mappi
         card,
         compile_rules([rules[place] for place in evidence], facts),
         evidence,
-        tuple(_usual(rule, tailoring) for rule in rules),
+        usual,
+        sum(result.passed for result in usual),
     )
 
 
-def judge_card(program: Program, settings: Settings, context: Context) -> tuple[RuleResult, ...]:
-    """Return what every rule says of a record, in the order of ``program.rules``.
+def judge_card(program: Program, settings: Settings, context: Context) -> dict[int, RuleResult]:
+    """Return what the rules say of a record, where that differs from ``program.usual``.
 
-    The compiled function finds what is not a plain pass; only that is read again for its
-    evidence. A fact that fails makes an ``error`` of the rules that use it, and of no other.
+    Keys are places in ``program.rules``. The compiled function finds what is not a plain pass;
+    only that is read again for its evidence. A fact that fails makes an ``error`` of the rules
+    that use it, and of no other.
     """
-    results = list(program.usual)
     scope = Scope(settings, context, program.facts)
-    _judge_into(results, program, (program.on_card, program.on_card_places), scope)
+    found = _judge(program, (program.on_card, program.on_card_places), scope)
     if program.on_evidence_places:
-        informed = replace(context, coverage_percent=coverage_percent(results))
+        informed = replace(context, coverage_percent=coverage_percent(program, found))
         scope = Scope(settings, informed, program.facts)
-        _judge_into(results, program, (program.on_evidence, program.on_evidence_places), scope)
-    return tuple(results)
+        found.update(_judge(program, (program.on_evidence, program.on_evidence_places), scope))
+    return found
 
 
-def coverage_percent(results: Sequence[RuleResult]) -> float | None:
+def all_results(program: Program, unusual: Mapping[int, RuleResult]) -> tuple[RuleResult, ...]:
+    """Return one result for every rule, in the order of ``program.rules``."""
+    return tuple(unusual.get(place, usual) for place, usual in enumerate(program.usual))
+
+
+def coverage_percent(program: Program, unusual: Mapping[int, RuleResult]) -> float | None:
     """Return the share of applicable results that are decided, in percent; None for none."""
-    counted = sum(result.counted for result in results)
-    open_outcomes = (Outcome.UNKNOWN, Outcome.ERROR)
+    counted = program.usual_passes + sum(
+        result.counted - program.usual[place].counted for place, result in unusual.items()
+    )
     undecided = sum(
-        departure.outcome in open_outcomes
-        for result in results
-        if result.departures
+        departure.outcome is Outcome.UNKNOWN or departure.outcome is Outcome.ERROR
+        for result in unusual.values()
         for departure in result.departures
     )
     return 100 * (counted - undecided) / counted if counted else None
 
 
-def _judge_into(
-    results: list[RuleResult], program: Program, judge_and_places: tuple[Judge, Sequence[int]], scope: Scope
-) -> None:
+def _judge(
+    program: Program, judge_and_places: tuple[Judge, Sequence[int]], scope: Scope
+) -> dict[int, RuleResult]:
     judge, places = judge_and_places
     try:
         found = judge(scope.record, scope.context)
     except Exception:  # noqa: BLE001 - a fact failed: read rule by rule, so that only its rules err
-        for place in places:
-            results[place] = evaluate(program.rules[place], scope)
-        return
+        return {place: evaluate(program.rules[place], scope) for place in places}
+    results = {}
     for index, passed, failed, unknown in found:
         place = places[index]
         rule = program.rules[place]
-        if failed or unknown:
-            results[place] = evaluate(rule, scope)
-        else:
-            results[place] = _undisputed(rule, passed)
+        results[place] = evaluate(rule, scope) if failed or unknown else _undisputed(rule, passed)
+    return results
 
 
 @cache

@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 from enum import StrEnum
+from functools import cache
 
 
 class Band(StrEnum):
@@ -56,6 +57,7 @@ _HIGHEST_FIRST = tuple(reversed(_LOWEST.items()))
 _TOP = Decimal("10.0")
 
 
+@cache
 def band_of(score: Decimal) -> Band:
     """Return the band of a score, 0.0 to 10.0 with one decimal.
 

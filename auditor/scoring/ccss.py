@@ -187,7 +187,7 @@ def _metrics(parts: list[str], weights: Weights) -> dict[str, str]:
     for part in parts:
         name, _, value = part.partition(":")
         if name not in weights:
-            raise VectorError(f"no metric {part!r} here; known are {', '.join(weights)}")
+            raise VectorError(f"no metric {name!r} here; known are {', '.join(weights)}")
         if value not in weights[name]:
             raise VectorError(f"no value {value!r} of {name}; known are {', '.join(weights[name])}")
         if name in metrics:

@@ -67,9 +67,9 @@ def score(
         case Model.DEFAULT:
             return _default(counted, group_weights)
         case Model.FLAT:
-            return _flat(counted, [tally.weight for tally in counted])
+            return _flat(counted)
         case Model.FLAT_UNWEIGHTED:
-            return _flat(counted, [1.0 if tally.weight else 0.0 for tally in counted])
+            return _flat([tally._replace(weight=1.0) for tally in counted if tally.weight])
         case Model.ABSOLUTE:
             return _absolute(counted)
 
@@ -90,7 +90,8 @@ def _default(tallies: Sequence[Tally], group_weights: Mapping[str, float]) -> Sc
     for name, members in groups.items():
         inner = _mean([(_share(tally), tally.weight) for tally in members])
         children.append((inner, group_weights.get(name, 1.0)))
-    return _of(100 * _mean(children), 100.0)
+    share = _mean(children)
+    return Score(100 * share, 100.0, 100 * share)
 
 
 def _mean(children: Sequence[tuple[float, float]]) -> float:
@@ -104,10 +105,11 @@ def _share(tally: Tally) -> float:
     return tally.passed / tally.counted
 
 
-def _flat(tallies: Sequence[Tally], weights: Sequence[float]) -> Score:
-    # fsum rounds once, at the end: the order of the rules can't move the last digit.
-    points = fsum(_share(tally) * weight for tally, weight in zip(tallies, weights, strict=True))
-    return _of(points, fsum(weights))
+def _flat(tallies: Sequence[Tally]) -> Score:
+    # fsum rounds once, at the end: the order of the rules can't move the last digit. Tuples are
+    # unpacked and lists built because this runs once a card.
+    points = fsum([weight * (passed / counted) for weight, passed, counted, _ in tallies])
+    return _of(points, fsum([weight for weight, _, _, _ in tallies]))
 
 
 def _absolute(tallies: Sequence[Tally]) -> Score:
@@ -116,4 +118,4 @@ def _absolute(tallies: Sequence[Tally]) -> Score:
 
 
 def _of(points: float, maximum: float) -> Score:
-    return Score(points, maximum, 100 * points / maximum if maximum else None)
+    return Score(points, maximum, 100 * (points / maximum) if maximum else None)

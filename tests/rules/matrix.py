@@ -16,7 +16,7 @@ from auditor.facts.fact import Context, Settings
 from auditor.facts.words import well_known_words
 from auditor.record.pointer import split
 from auditor.rules.loading import load_ruleset
-from auditor.rules.program import Program, judge_card, make_program
+from auditor.rules.program import Program, all_results, judge_card, make_program
 from auditor.rules.result import Outcome, RuleResult
 from auditor.rules.rule import Ruleset
 from auditor.rules.tailoring import Tailoring, read_site_file, tailor
@@ -120,7 +120,8 @@ def _change(card: Any, tokens: tuple[str, ...], value: Any, *, remove: bool) -> 
 def judge_all(card: Settings, parameters: Mapping[str, Any]) -> dict[str, RuleResult]:
     """Judge a card by every shipped rule."""
     context = Context(AS_OF, well_known_words())
-    return {r.rule.id: r for r in judge_card(program(parameters), card, context)}
+    used = program(parameters)
+    return {r.rule.id: r for r in all_results(used, judge_card(used, card, context))}
 
 
 def failing(results: Mapping[str, RuleResult]) -> set[str]:

@@ -1,0 +1,122 @@
+"""``witnessmark audit``: audit records and report what departs from the rules."""
+
+import sys
+from collections.abc import Sequence
+from contextlib import ExitStack
+from datetime import UTC, datetime
+from functools import partial
+from typing import Annotated, BinaryIO
+
+import typer
+
+from auditor.cli.progress import counted
+from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
+from auditor.report.formats import FORMATS, format_of_file
+from auditor.report.output import open_output
+from auditor.report.writer import Run, Writer
+from auditor.scoring.band import Band
+from auditor.scoring.xccdf import Model
+
+STDOUT = "-"
+
+
+def audit(
+    paths: Annotated[
+        list[str], typer.Argument(help="Records: files, folders, .ndjson, .gz, or - for standard input.")
+    ],
+    ruleset: Annotated[
+        list[str] | None, typer.Option(help="Ruleset: a shipped name, or a TOML file. Repeatable.")
+    ] = None,
+    site: Annotated[str | None, typer.Option(help="The site's own choices (witnessmark.toml).")] = None,
+    formats: Annotated[
+        list[str] | None, typer.Option("--format", help=f"One of {', '.join(FORMATS)}. Repeatable.")
+    ] = None,
+    outputs: Annotated[
+        list[str] | None,
+        typer.Option("--output", help="File for the format in the same place; - is standard output. Repeatable."),
+    ] = None,
+    hold_at: Annotated[
+        Band | None, typer.Option(help="Hold when a finding is this severe, or more.", show_default="medium")
+    ] = None,
+    only_cards: Annotated[
+        list[str] | None, typer.Option(help="Audit only cards whose id matches this pattern (* and ?). Repeatable.")
+    ] = None,
+    model: Annotated[Model, typer.Option(help="Scoring model shown beside the flat one.")] = Model.FLAT,
+    as_of: Annotated[
+        datetime | None,
+        typer.Option(help="Audit as of this moment (UTC), not now.", formats=["%Y-%m-%d", "%Y-%m-%dT%H:%M:%S"]),
+    ] = None,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but the result.")] = False,  # noqa: FBT002
+) -> None:
+    """Audit records of cards and report what departs from the rules.
+
+    Exit code 0: nothing at or above --hold-at. 1: held. 2: something could not be used.
+    """
+    ends = pair_ends(formats or [], outputs or [])
+    moment = (as_of or datetime.now(UTC)).replace(tzinfo=UTC)
+    work = partial(_audit, paths, ends, moment, quiet=quiet)
+    raise typer.Exit(
+        guarded(partial(work, rulesets=ruleset or [], site=site, hold_at=hold_at, cards=only_cards or [], model=model))
+    )
+
+
+def pair_ends(formats: Sequence[str], outputs: Sequence[str]) -> list[tuple[str, str]]:
+    """Return pairs of format and output; a format without output goes to standard output.
+
+    An output without format takes the format that its ending names.
+
+    Raises:
+        typer.BadParameter: for an unknown format, or two formats for standard output.
+    """
+    for name in formats:
+        if name not in FORMATS:
+            raise typer.BadParameter(f"no format {name}; known: {', '.join(FORMATS)}", param_hint="--format")
+    pairs = list(zip(formats, outputs, strict=False))
+    pairs += [(name, STDOUT) for name in formats[len(outputs) :]]
+    for output in outputs[len(formats) :]:
+        name = format_of_file(output)
+        if name is None:
+            raise typer.BadParameter(f"name a --format for {output}", param_hint="--output")
+        pairs.append((name, output))
+    if sum(output == STDOUT for _, output in pairs) > 1:
+        raise typer.BadParameter("only one format can go to standard output; name an --output for the others")
+    if len({output for _, output in pairs}) < len(pairs):
+        raise typer.BadParameter("two formats go to one file", param_hint="--output")
+    return pairs or [("table", STDOUT)]
+
+
+def _audit(  # noqa: PLR0913 - as many as the command has options
+    paths: Sequence[str], ends: Sequence[tuple[str, str]], moment: datetime, *,
+    rulesets: Sequence[str], site: str | None, hold_at: Band | None, cards: Sequence[str],
+    model: Model, quiet: bool,
+) -> ExitCode:  # fmt: skip
+    from auditor.facts.fact import Context
+    from auditor.facts.words import well_known_words
+    from auditor.fleet.audit import audit_records, hold_band, only_cards, sum_up
+    from auditor.fleet.estate import EstateSums
+    from auditor.fleet.choices import load_crosswalks, load_program
+    from auditor.intake.records import read_records
+    from auditor.version import VERSION
+
+    program = load_program(rulesets, site)
+    run = Run(VERSION, moment, program, load_crosswalks(), model)
+    sums = EstateSums(program, hold_band(hold_at, program))
+    records = only_cards(read_records(paths, sys.stdin.buffer), cards)
+    assessments = audit_records(records, program, Context(moment, well_known_words()))
+    with ExitStack() as stack:
+        writers = [_writer(stack, run, end) for end in ends]
+        summary = sum_up(counted(assessments, quiet=quiet), sums, [writer.add for writer in writers])
+        for writer in writers:
+            writer.finish(summary)
+    if not quiet:
+        for fault in summary.faults:
+            say(str(fault))
+    if summary.unusable:
+        return ExitCode.UNUSABLE
+    return ExitCode.HELD if summary.held else ExitCode.RELEASED
+
+
+def _writer(stack: ExitStack, run: Run, end: tuple[str, str]) -> Writer:
+    name, output = end
+    stream: BinaryIO = sys.stdout.buffer if output == STDOUT else stack.enter_context(open_output(output))
+    return FORMATS[name]()(run, stream, look_of_stdout())

@@ -1,0 +1,68 @@
+"""``witnessmark rules``: list the rules, explain one, check a site's own file of rules."""
+
+import sys
+from functools import partial
+from typing import Annotated
+
+import typer
+
+from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
+
+app = typer.Typer(help="List the rules, explain one, or check a file of your own.", rich_markup_mode=None)
+
+Rulesets = Annotated[
+    list[str] | None, typer.Option("--ruleset", help="Ruleset: a shipped name, or a TOML file. Repeatable.")
+]
+Site = Annotated[str | None, typer.Option("--site", help="The site's own choices (witnessmark.toml).")]
+
+
+@app.callback(invoke_without_command=True)
+def list_rules(context: typer.Context, ruleset: Rulesets = None, site: Site = None) -> None:
+    """List the rules in force, by family, with their base scores."""
+    if context.invoked_subcommand is None:
+        raise typer.Exit(guarded(partial(_list, ruleset or [], site)))
+
+
+@app.command()
+def show(
+    rule_id: Annotated[str, typer.Argument(metavar="ID", help="Id of the rule.")],
+    ruleset: Rulesets = None,
+    site: Site = None,
+) -> None:
+    """Explain one rule fully: why, mend, verify, sources, and its severity worked out."""
+    raise typer.Exit(guarded(partial(_show, rule_id, ruleset or [], site)))
+
+
+@app.command()
+def check(file: Annotated[str, typer.Argument(help="A ruleset or a site's witnessmark.toml.")]) -> None:
+    """Check a file of rules of your own: every fault with line and what to do."""
+    raise typer.Exit(guarded(partial(_check, file)))
+
+
+def _list(rulesets: list[str], site: str | None) -> ExitCode:
+    from auditor.fleet.choices import load_program
+    from auditor.report.rule_text import rule_list
+
+    sys.stdout.write(rule_list(load_program(rulesets, site).rules, look_of_stdout()) + "\n")
+    return ExitCode.RELEASED
+
+
+def _show(rule_id: str, rulesets: list[str], site: str | None) -> ExitCode:
+    from auditor.fleet.choices import load_crosswalks, load_program
+    from auditor.report.rule_text import rule_text
+    from auditor.rules.fault import nearest
+
+    program = load_program(rulesets, site)
+    found = next((rule for rule in program.rules if rule.id == rule_id), None)
+    if found is None:
+        say(f"no rule {rule_id}\n  {nearest(rule_id, [rule.id for rule in program.rules])}")
+        return ExitCode.UNUSABLE
+    sys.stdout.write(rule_text(found, program, load_crosswalks(), look_of_stdout()) + "\n")
+    return ExitCode.RELEASED
+
+
+def _check(file: str) -> ExitCode:
+    from auditor.fleet.choices import check_rules_file
+
+    say(check_rules_file(file))
+    return ExitCode.RELEASED

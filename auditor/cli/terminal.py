@@ -1,0 +1,58 @@
+"""The terminal: how wide it is, whether it takes colour, and what ends a run."""
+
+import os
+import shutil
+import sys
+import traceback
+from collections.abc import Callable
+from enum import IntEnum
+from pathlib import Path
+
+from auditor.errors import AuditorError
+from auditor.report.writer import Look
+
+
+class ExitCode(IntEnum):
+    """What a run says to the program that started it."""
+
+    RELEASED = 0
+    HELD = 1
+    UNUSABLE = 2
+    OUR_FAULT = 3
+    INTERRUPTED = 130
+
+
+def look_of_stdout() -> Look:
+    """Return how text on standard output may look."""
+    width = shutil.get_terminal_size((80, 24)).columns
+    return Look(width, sys.stdout.isatty() and "NO_COLOR" not in os.environ)
+
+
+def say(text: str) -> None:
+    """Talk: print to standard error, which is never part of a result."""
+    sys.stderr.write(text + "\n")
+
+
+def guarded(command: Callable[[], ExitCode]) -> ExitCode:
+    """Run a command; turn what a user can meet, and our own faults, into words and exit codes.
+
+    A fault of ours is named by its kind and place only: its message may hold what a record
+    holds, and so may a traceback.
+    """
+    try:
+        return command()
+    except AuditorError as error:
+        say(str(error))
+        return ExitCode.UNUSABLE
+    except BrokenPipeError:
+        # The reader went away; keep the interpreter from complaining when it flushes at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return ExitCode.RELEASED
+    except KeyboardInterrupt:
+        say("Interrupted; no report was written.")
+        return ExitCode.INTERRUPTED
+    except Exception as error:  # noqa: BLE001 - the last door before the user
+        frame = traceback.extract_tb(error.__traceback__)[-1]
+        place = f"{Path(frame.filename).name}:{frame.lineno}"
+        say(f"A fault of ours: {type(error).__name__} at {place}.\n  Report it with these words; no report was written.")
+        return ExitCode.OUR_FAULT

@@ -1,0 +1,1 @@
+"""Facts: pure functions from a record to a value, one topic a file."""

@@ -1,0 +1,1 @@
+"""Streams of records and the sums over an estate."""

@@ -1,0 +1,101 @@
+"""The audit itself: records in, one assessment a card out, sums at the end. Prints nothing."""
+
+import io
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from fnmatch import fnmatchcase
+
+from auditor.errors import RecordError
+from auditor.facts.fact import Context
+from auditor.facts.words import well_known_words
+from auditor.fleet.choices import load_program
+from auditor.fleet.estate import EstateSummary, EstateSums
+from auditor.intake.records import read_records
+from auditor.record.reading import Record
+from auditor.rules.program import Program
+from auditor.scoring.assessment import CardAssessment, assess
+from auditor.scoring.band import Band
+
+DEFAULT_HOLD_AT = Band.MEDIUM
+
+
+@dataclass(frozen=True, slots=True)
+class Audited:
+    """An audited estate: every card in the order of the input, what was unusable, the sums."""
+
+    cards: tuple[CardAssessment, ...]
+    errors: tuple[RecordError, ...]
+    summary: EstateSummary
+
+
+def audit(
+    paths: Sequence[str], program: Program | None = None, *,
+    as_of: datetime | None = None, hold_at: Band | None = None,
+) -> Audited:  # fmt: skip
+    """Audit files and folders of records and keep every assessment.
+
+    Without a program, the shipped rulesets judge; without ``as_of`` (an aware datetime), the
+    moment is now. For an estate too large to keep, use ``audit_stream``.
+
+    Raises:
+        RulesetError: if the shipped rulesets can't be read.
+    """
+    used = program or load_program()
+    found = list(audit_stream(paths, used, as_of=as_of))
+    summary = sum_up(found, EstateSums(used, hold_band(hold_at, used)))
+    cards = tuple(item for item in found if isinstance(item, CardAssessment))
+    return Audited(cards, tuple(item for item in found if isinstance(item, RecordError)), summary)
+
+
+def audit_stream(
+    paths: Sequence[str], program: Program, *, as_of: datetime | None = None
+) -> Iterator[CardAssessment | RecordError]:
+    """Yield one assessment a record, or the error of a record that can't be used."""
+    context = Context(as_of or datetime.now(UTC), well_known_words())
+    return audit_records(read_records(paths, io.BytesIO()), program, context)
+
+
+def audit_records(
+    records: Iterable[Record | RecordError], program: Program, context: Context
+) -> Iterator[CardAssessment | RecordError]:
+    """Yield one assessment a record, in order; what can't be used goes through as it came."""
+    for record in records:
+        yield record if isinstance(record, RecordError) else assess(record, program, context)
+
+
+def only_cards(
+    records: Iterable[Record | RecordError], patterns: Sequence[str]
+) -> Iterator[Record | RecordError]:
+    """Yield the records whose card id matches one of the shell patterns, and all errors.
+
+    No pattern lets every record through.
+    """
+    for record in records:
+        if isinstance(record, RecordError) or not patterns:
+            yield record
+        elif any(fnmatchcase(record.card_id, pattern) for pattern in patterns):
+            yield record
+
+
+def sum_up(
+    assessments: Iterable[CardAssessment | RecordError], sums: EstateSums,
+    takers: Sequence[Callable[[CardAssessment], None]] = (),
+) -> EstateSummary:  # fmt: skip
+    """Hand each assessment to the takers, add everything up, and return the sums.
+
+    Nothing of a card is kept but what the sums need, so memory does not grow with the estate.
+    """
+    for assessment in assessments:
+        if isinstance(assessment, RecordError):
+            sums.add_unusable(assessment.faults)
+            continue
+        sums.add(assessment)
+        for take in takers:
+            take(assessment)
+    return sums.summary()
+
+
+def hold_band(asked: Band | None, program: Program) -> Band:
+    """Return the band at which a run is held: what was asked, else the site's, else medium."""
+    return Band(asked or program.tailoring.hold_at or DEFAULT_HOLD_AT)

@@ -1,0 +1,94 @@
+"""Names and files that a user chose → rulesets, tailoring and crosswalks, ready to judge."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from auditor.errors import Fault, RulesetError
+from auditor.facts.catalogue import FACTS
+from auditor.rules.crosswalk import Crosswalk, load_crosswalk
+from auditor.rules.fault import nearest
+from auditor.rules.loading import load_ruleset, read_toml
+from auditor.rules.program import Program, make_program
+from auditor.rules.rule import Parameter, Ruleset
+from auditor.rules.shipped import CROSSWALKS, shipped_crosswalk, shipped_ruleset, shipped_rulesets
+from auditor.rules.tailoring import DEFAULT_RULESETS, Tailoring, read_site_file, tailor
+
+
+def load_program(rulesets: Sequence[str] = (), site: str | None = None) -> Program:
+    """Return the program of some rulesets and a site's tailoring.
+
+    ``rulesets`` are names of shipped rulesets or paths of TOML files; none means those that
+    the site names, or else the shipped ones. ``site`` is the path of a ``witnessmark.toml``;
+    rulesets that it names by path lie relative to it.
+
+    Raises:
+        RulesetError: with every fault of the first file that has any.
+    """
+    if site is None:
+        loaded = load_rulesets(rulesets or DEFAULT_RULESETS)
+        return make_program(loaded, Tailoring(), FACTS)
+    choices = read_site_file(_read(site), site)
+    loaded = load_rulesets(rulesets) if rulesets else load_rulesets(choices.rulesets, Path(site).parent)
+    return make_program(loaded, tailor(choices, loaded, FACTS), FACTS)
+
+
+def load_rulesets(names: Sequence[str], folder: Path = Path()) -> tuple[Ruleset, ...]:
+    """Return rulesets by name or path; later ones may name parameters of earlier ones.
+
+    Raises:
+        RulesetError: if one is unknown, can't be read, or has faults.
+    """
+    loaded: list[Ruleset] = []
+    parameters: dict[str, Parameter] = {}
+    for name in names:
+        text, file = _ruleset_text(name, folder)
+        ruleset = load_ruleset(text, file, FACTS, parameters)
+        loaded.append(ruleset)
+        parameters.update(ruleset.parameters)
+    return tuple(loaded)
+
+
+def load_crosswalks() -> tuple[Crosswalk, ...]:
+    """Return the shipped crosswalks."""
+    return tuple(load_crosswalk(*shipped_crosswalk(name)) for name in CROSSWALKS)
+
+
+def _ruleset_text(name: str, folder: Path) -> tuple[bytes, str]:
+    if "/" in name or name.endswith(".toml"):
+        path = str(folder / name)
+        return _read(path), path
+    if name not in shipped_rulesets():
+        fault = Fault(name, "", 0, 0, "no ruleset of that name is shipped", nearest(name, shipped_rulesets()))
+        raise RulesetError([fault])
+    return shipped_ruleset(name)
+
+
+def _read(path: str) -> bytes:
+    try:
+        return Path(path).read_bytes()
+    except OSError as error:
+        problem = f"can't be read: {(error.strerror or 'unknown fault').lower()}"
+        raise RulesetError([Fault(path, "", 0, 0, problem, "Check the path and its permissions.")]) from error
+
+
+def check_rules_file(path: str) -> str:
+    """Check a ruleset, or a site's own file, and say what it holds.
+
+    Rules may name parameters of the shipped rulesets, as they may in an audit.
+
+    Raises:
+        RulesetError: with every fault of the file.
+    """
+    text = _read(path)
+    if "ruleset" not in read_toml(text, path):
+        program = load_program((), path)
+        return f"{path}: good. {len(program.tailoring.rules)} own rules, {_changes(program.tailoring)}."
+    shipped = load_rulesets(DEFAULT_RULESETS)
+    known = {name: p for ruleset in shipped for name, p in ruleset.parameters.items()}
+    ruleset = load_ruleset(text, path, FACTS, known)
+    make_program([*shipped, ruleset], Tailoring(), FACTS)
+    return f"{path}: good. {len(ruleset.rules)} rules, {len(ruleset.parameters)} parameters."
+
+
+def _changes(tailoring: Tailoring) -> str:
+    return f"{len(tailoring.parameters)} parameters changed, {len(tailoring.deselected)} rules set aside"

@@ -1,0 +1,228 @@
+"""Sums over an estate, card by card: nothing of a card is kept but what sums and the worst need."""
+
+import heapq
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from auditor.errors import Fault
+from auditor.rules.program import Program
+from auditor.rules.result import Outcome, RuleResult
+from auditor.scoring.assessment import CardAssessment
+from auditor.scoring.band import Band
+from auditor.scoring.xccdf import Score
+
+DETAILED_CARDS = 500
+"""So many cards, the worst, are shown in full where a report can't show all."""
+
+GROUPINGS = ("site", "kind", "feeds")
+
+
+@dataclass(frozen=True, slots=True)
+class RuleSum:
+    """How many single results of a rule passed, failed (or erred), are unknown; how many cards fail it."""
+
+    passed: int
+    failed: int
+    unknown: int
+    cards_failing: int
+
+
+@dataclass(frozen=True, slots=True)
+class GroupSum:
+    """Sums over a group of cards.
+
+    ``cards_by_worst`` counts cards by the band of their worst finding, ``findings_by_band``
+    counts findings. ``rules`` maps rule id to its sums. ``score`` is the flat model, pooled:
+    points and maxima of the cards are added. ``coverage_percent`` is None where nothing applies.
+    """
+
+    name: str
+    cards: int
+    score: Score
+    coverage_percent: float | None
+    cards_by_worst: Mapping[Band, int]
+    findings_by_band: Mapping[Band, int]
+    outcomes: Mapping[Outcome, int]
+    rules: Mapping[str, RuleSum]
+
+    @property
+    def worst(self) -> Band:
+        """Return the band of the worst finding of the group."""
+        return max((band for band, count in self.cards_by_worst.items() if count), default=Band.NONE)
+
+
+@dataclass(frozen=True, slots=True)
+class EstateSummary:
+    """Sums over the whole estate and its groups.
+
+    ``groups`` maps ``site``, ``kind`` and ``feeds`` to their groups, worst score first.
+    ``worst_cards`` are the worst cards in full, at most ``DETAILED_CARDS``: worst finding
+    first, then lowest score, then card id. ``faults`` are those of records that could not be
+    used, at most 1000; ``unusable`` counts those records. ``held`` is the verdict.
+    """
+
+    whole: GroupSum
+    groups: Mapping[str, tuple[GroupSum, ...]]
+    worst_cards: tuple[CardAssessment, ...]
+    faults: tuple[Fault, ...]
+    unusable: int
+    hold_at: Band
+
+    @property
+    def held(self) -> bool:
+        """Return whether a finding stands at or above the band at which the estate is held."""
+        return self.whole.worst >= self.hold_at and self.whole.worst is not Band.NONE
+
+
+@dataclass(slots=True)
+class _Running:
+    """Sums of one group while cards come in. ``passed`` is what differs from the usual."""
+
+    cards: int = 0
+    points: float = 0.0
+    maximum: float = 0.0
+    cards_by_worst: Counter[Band] = field(default_factory=Counter)
+    findings_by_band: Counter[Band] = field(default_factory=Counter)
+    outcomes: Counter[Outcome] = field(default_factory=Counter)
+    passed: Counter[str] = field(default_factory=Counter)
+    failed: Counter[str] = field(default_factory=Counter)
+    unknown: Counter[str] = field(default_factory=Counter)
+    cards_failing: Counter[str] = field(default_factory=Counter)
+
+    def add(self, assessment: CardAssessment) -> None:
+        """Add one card."""
+        self.cards += 1
+        self.points += assessment.score.points
+        self.maximum += assessment.score.maximum
+        self.cards_by_worst[assessment.worst] += 1
+        for finding in assessment.findings:
+            self.findings_by_band[finding.band] += 1
+        for outcome, count in assessment.outcomes.items():
+            self.outcomes[outcome] += count
+        usual = assessment.program.usual
+        for place, result in assessment.unusual.items():
+            self._add_result(result, result.passed - usual[place].passed)
+
+    def _add_result(self, result: RuleResult, more_passes: int) -> None:
+        name = result.rule.id
+        if more_passes:
+            self.passed[name] += more_passes
+        for departure in result.departures:
+            counter = self.unknown if departure.outcome is Outcome.UNKNOWN else self.failed
+            counter[name] += 1
+        if result.outcome in (Outcome.FAIL, Outcome.ERROR):
+            self.cards_failing[name] += 1
+
+    def join(self, other: "_Running") -> None:
+        """Add the sums of another group."""
+        self.cards += other.cards
+        self.points += other.points
+        self.maximum += other.maximum
+        for name in _COUNTERS:
+            getattr(self, name).update(getattr(other, name))
+
+
+_COUNTERS = (
+    "cards_by_worst", "findings_by_band", "outcomes", "passed", "failed", "unknown", "cards_failing",
+)  # fmt: skip
+
+
+class EstateSums:
+    """Takes assessments one by one and gives the sums at the end."""
+
+    def __init__(self, program: Program, hold_at: Band, *, detailed: int = DETAILED_CARDS) -> None:
+        """Start with no card; ``detailed`` cards are kept in full."""
+        self._program = program
+        self._hold_at = hold_at
+        self._detailed = detailed
+        self._runs: dict[tuple[str, str, str], _Running] = {}
+        self._worst: list[tuple[tuple[int, float, tuple[int, ...]], int, CardAssessment]] = []
+        self._faults: list[Fault] = []
+        self._unusable = 0
+        self._cards = 0
+
+    def add(self, assessment: CardAssessment) -> None:
+        """Add one card."""
+        card = assessment.card
+        key = (card.site, card.kind, card.feeds)
+        run = self._runs.get(key)
+        if run is None:
+            run = self._runs[key] = _Running()
+        run.add(assessment)
+        self._cards += 1
+        self._keep_if_among_the_worst(assessment)
+
+    def add_unusable(self, faults: Iterable[Fault]) -> None:
+        """Count one record that could not be used, with its faults."""
+        self._unusable += 1
+        room = _KEPT_FAULTS - len(self._faults)
+        self._faults.extend(list(faults)[:room])
+
+    def summary(self) -> EstateSummary:
+        """Return the sums over everything added so far."""
+        whole = _joined(self._runs.values())
+        worst = tuple(assessment for _, _, assessment in sorted(self._worst, reverse=True))
+        return EstateSummary(
+            self._sum("", whole), self._grouped(), worst, tuple(self._faults), self._unusable, self._hold_at
+        )
+
+    def _grouped(self) -> Mapping[str, tuple[GroupSum, ...]]:
+        groups = {}
+        for position, grouping in enumerate(GROUPINGS):
+            names = {key[position] for key in self._runs}
+            sums = [self._sum(name, self._matching(position, name)) for name in names]
+            groups[grouping] = tuple(sorted(sums, key=_lowest_score_first))
+        return groups
+
+    def _matching(self, position: int, name: str) -> _Running:
+        return _joined(run for key, run in self._runs.items() if key[position] == name)
+
+    def _keep_if_among_the_worst(self, assessment: CardAssessment) -> None:
+        entry = (_badness(assessment), self._cards, assessment)
+        if len(self._worst) < self._detailed:
+            heapq.heappush(self._worst, entry)
+        elif self._worst and entry[0] > self._worst[0][0]:
+            heapq.heapreplace(self._worst, entry)
+
+    def _sum(self, name: str, run: _Running) -> GroupSum:
+        percent = 100 * run.points / run.maximum if run.maximum else None
+        decided = run.outcomes[Outcome.PASS] + run.outcomes[Outcome.FAIL]
+        counted = decided + run.outcomes[Outcome.UNKNOWN] + run.outcomes[Outcome.ERROR]
+        return GroupSum(
+            name,
+            run.cards,
+            Score(run.points, run.maximum, percent),
+            100 * decided / counted if counted else None,
+            {band: run.cards_by_worst[band] for band in Band},
+            {band: run.findings_by_band[band] for band in Band},
+            {outcome: run.outcomes[outcome] for outcome in Outcome},
+            {usual.rule.id: _rule_sum(usual, run) for usual in self._program.usual},
+        )
+
+
+_KEPT_FAULTS = 1000
+
+
+def _joined(runs: Iterable[_Running]) -> _Running:
+    whole = _Running()
+    for run in runs:
+        whole.join(run)
+    return whole
+
+
+def _rule_sum(usual: RuleResult, run: _Running) -> RuleSum:
+    name = usual.rule.id
+    passed = usual.passed * run.cards + run.passed[name]
+    return RuleSum(passed, run.failed[name], run.unknown[name], run.cards_failing[name])
+
+
+def _badness(assessment: CardAssessment) -> tuple[int, float, tuple[int, ...]]:
+    """Return what orders cards: greater is worse; ties by card id, earlier first."""
+    percent = 100.0 if assessment.score.percent is None else assessment.score.percent
+    reversed_id = tuple(-ord(letter) for letter in assessment.card.id)
+    return assessment.worst.rank, -percent, reversed_id
+
+
+def _lowest_score_first(group: GroupSum) -> tuple[float, str]:
+    return (101.0 if group.score.percent is None else group.score.percent, group.name)

@@ -1,0 +1,74 @@
+"""The record files below a folder, in sorted order. Opens folders, no files."""
+
+import os
+from collections.abc import Iterable, Iterator
+
+from auditor.errors import Fault
+
+RECORD_ENDINGS = (".json", ".ndjson", ".json.gz", ".ndjson.gz")
+SCHEMA_ENDINGS = (".schema.json", ".schema.json.gz")
+
+
+def record_files(folder: str) -> Iterator[str | Fault]:
+    """Yield the path of every record file below a folder, or the fault of a folder.
+
+    Depth first, names sorted by code point. Hidden names (a leading full stop) and JSON
+    Schemas are skipped, as is every other ending. Links are followed, each real folder once,
+    so a loop of links ends.
+    """
+    seen: set[tuple[int, int]] = set()
+    found = False
+    stack: list[tuple[str, Iterator[str]]] = []
+    pending: str | None = folder
+    while pending is not None:
+        if os.path.isdir(pending):
+            fault = _enter(pending, seen, stack)
+            if fault is not None:
+                yield fault
+        else:
+            found = True
+            yield pending
+        pending = _next_path(stack)
+    if not found:
+        yield Fault(shown(folder), "", 0, 0, "no records below this folder", _NO_RECORDS)
+
+
+_NO_RECORDS = "Give a folder that holds files named *.json or *.ndjson, or these with .gz."
+
+
+def _enter(folder: str, seen: set[tuple[int, int]], stack: list[tuple[str, Iterator[str]]]) -> Fault | None:
+    try:
+        status = os.stat(folder)
+        if (status.st_dev, status.st_ino) not in seen:
+            seen.add((status.st_dev, status.st_ino))
+            stack.append((folder, iter(sorted(os.listdir(folder)))))
+    except OSError as error:
+        return unreadable(folder, error)
+    return None
+
+
+def _next_path(stack: list[tuple[str, Iterator[str]]]) -> str | None:
+    while stack:
+        folder, names = stack[-1]
+        for name in names:
+            path = os.path.join(folder, name)
+            if not name.startswith(".") and (_holds_records(name) or os.path.isdir(path)):
+                return path
+        stack.pop()
+    return None
+
+
+def _holds_records(name: str) -> bool:
+    low = name.lower()
+    return low.endswith(RECORD_ENDINGS) and not low.endswith(SCHEMA_ENDINGS)
+
+
+def unreadable(path: str, error: OSError) -> Fault:
+    """Word why a file or folder could not be read."""
+    reason = (error.strerror or "it can't be read").lower()
+    return Fault(shown(path), "", 0, 0, f"can't be read: {reason}", "Check the path and its permissions.")
+
+
+def shown(path: str) -> str:
+    """Return a path as text that every output can hold, whatever its bytes are."""
+    return os.fsencode(path).decode("utf-8", "backslashreplace")

@@ -1,0 +1,43 @@
+"""Paths → validated records, reading on after a bad one, and no card id twice."""
+
+from collections.abc import Iterator, Sequence
+from typing import BinaryIO
+
+from auditor.errors import Fault, RecordError
+from auditor.intake.card_ids import CardIds
+from auditor.intake.source import open_sources
+from auditor.record.position import positions
+from auditor.record.reading import DEFAULT, Limits, Record, read_record
+
+CARD_ID = "/card/id"
+
+
+def read_records(
+    paths: Sequence[str], stdin: BinaryIO, limits: Limits = DEFAULT
+) -> Iterator[Record | RecordError]:
+    """Yield each record that the paths lead to, in order, or the error of one that can't be used.
+
+    Of two records with the same card id, the first is yielded as a record, the second as an
+    error that names both.
+    """
+    card_ids = CardIds()
+    for raw in open_sources(paths, stdin, limits):
+        if isinstance(raw, Fault):
+            yield RecordError([raw])
+            continue
+        try:
+            record = read_record(raw.text, raw.file, limits, first_line=raw.line)
+        except RecordError as error:
+            yield error
+            continue
+        first = card_ids.add(record.card_id, record.file, record.line)
+        yield record if first is None else RecordError([_again(record, *first)])
+
+
+def _again(record: Record, file: str, line: int) -> Fault:
+    place = positions(record.text, [CARD_ID])[CARD_ID]
+    problem = f"card id {record.card_id} is also the id of the record in {file}, line {line}"
+    remedy = "Give each card its own id, or keep only one of the two records."
+    if (file, line) == (record.file, record.line):
+        problem, remedy = "this record was read twice", "Name the file once."
+    return Fault(record.file, CARD_ID, record.line - 1 + place.line, place.column, problem, remedy)

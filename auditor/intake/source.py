@@ -1,0 +1,136 @@
+"""Paths → a stream of raw records: files, folders, compressed or not, and standard input.
+
+Reads bytes and cuts them into records; whether a record is any good is not asked here. Every
+path that can't be used is a fault in the stream, and reading goes on.
+"""
+
+import gzip
+import os
+import stat
+import zlib
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import chain
+from typing import BinaryIO, cast
+
+from auditor.errors import Fault
+from auditor.intake.folder import RECORD_ENDINGS, record_files, shown, unreadable
+from auditor.intake.lines import numbered_lines
+from auditor.record.position import is_cut_off
+from auditor.record.reading import DEFAULT, Limits, too_large
+
+STANDARD_INPUT = "-"
+
+
+@dataclass(frozen=True, slots=True)
+class RawRecord:
+    """The bytes of one record, unjudged: the file they stand in, and the first line there."""
+
+    text: bytes
+    file: str
+    line: int
+
+
+def open_sources(
+    paths: Sequence[str], stdin: BinaryIO, limits: Limits = DEFAULT
+) -> Iterator[RawRecord | Fault]:
+    """Yield every raw record that the paths lead to, in order, and a fault for what can't be read.
+
+    A path is a file (``*.json`` one record, ``*.ndjson`` one a line, either with ``.gz``), a
+    folder of such files, or ``-`` for standard input. Memory stays within one record.
+    """
+    drained = False
+    for path in paths:
+        if path != STANDARD_INPUT:
+            yield from _path(path, limits)
+        elif drained:
+            yield Fault(path, "", 0, 0, "standard input is named twice", "Name it once.")
+        else:
+            drained = True
+            yield from _standard_input(stdin, limits)
+
+
+def _path(path: str, limits: Limits) -> Iterator[RawRecord | Fault]:
+    if os.path.isdir(path):
+        for found in record_files(path):
+            yield from _file(found, limits) if isinstance(found, str) else (found,)
+    elif os.path.exists(path) and not path.lower().endswith(RECORD_ENDINGS):
+        known = ", ".join(RECORD_ENDINGS)
+        yield Fault(shown(path), "", 0, 0, "not the ending of a record file", f"Name it with one of {known}.")
+    else:
+        yield from _file(path, limits)
+
+
+def _file(path: str, limits: Limits) -> Iterator[RawRecord | Fault]:
+    try:
+        status = os.stat(path)
+        if not stat.S_ISREG(status.st_mode):
+            yield Fault(shown(path), "", 0, 0, "no ordinary file", _NOT_ORDINARY)
+        elif path.lower().endswith(".gz"):
+            yield from _packed(path, limits)
+        else:
+            yield from _plain(path, status.st_size, limits)
+    except (EOFError, zlib.error, gzip.BadGzipFile):
+        yield Fault(shown(path), "", 0, 0, "the gzip data is cut off or damaged", "Copy the file again.")
+    except OSError as error:
+        yield unreadable(path, error)
+
+
+_NOT_ORDINARY = "Send its content to standard input and give - as the path."
+
+
+def _plain(path: str, size: int, limits: Limits) -> Iterator[RawRecord | Fault]:
+    with open(path, "rb") as handle:
+        if path.lower().endswith(".ndjson"):
+            yield from _by_line(numbered_lines(handle, shown(path), limits), shown(path))
+        else:
+            yield _whole(handle.read(min(size, limits.record_bytes) + 1), shown(path), limits)
+
+
+def _packed(path: str, limits: Limits) -> Iterator[RawRecord | Fault]:
+    with gzip.open(path, "rb") as handle:
+        stream = cast("BinaryIO", handle)
+        if path.lower().endswith(".ndjson.gz"):
+            yield from _by_line(numbered_lines(stream, shown(path), limits, skips=False), shown(path))
+        else:
+            yield _whole(_start_of(stream, limits.record_bytes + 1), shown(path), limits)
+
+
+def _standard_input(stdin: BinaryIO, limits: Limits) -> Iterator[RawRecord | Fault]:
+    """Tell by the first line: whole JSON is a line of many, cut-off JSON begins one object."""
+    lines = numbered_lines(stdin, _STDIN, limits)
+    first = next(lines, None)
+    if isinstance(first, tuple) and is_cut_off(first[1]):
+        number, start = first
+        rest = _start_of(stdin, limits.record_bytes - len(start))
+        yield _whole(start + b"\n" + rest, _STDIN, limits, line=number)
+    else:
+        yield from _by_line(chain([first] if first else [], lines), _STDIN)
+
+
+_STDIN = "standard input"
+
+
+def _by_line(lines: Iterable[tuple[int, bytes] | Fault], file: str) -> Iterator[RawRecord | Fault]:
+    nothing = True
+    for line in lines:
+        nothing = False
+        yield line if isinstance(line, Fault) else RawRecord(line[1], file, line[0])
+    if nothing:
+        yield Fault(file, "", 0, 0, "holds no record", "Export it again, or leave it out.")
+
+
+def _whole(text: bytes, file: str, limits: Limits, *, line: int = 1) -> RawRecord | Fault:
+    return too_large(file, line, limits) if len(text) > limits.record_bytes else RawRecord(text, file, line)
+
+
+def _start_of(stream: BinaryIO, most: int) -> bytes:
+    """Read at most so many bytes, without asking for the memory before they are there."""
+    parts: list[bytes] = []
+    while most > 0 and (part := stream.read(min(most, _CHUNK))):
+        parts.append(part)
+        most -= len(part)
+    return b"".join(parts)
+
+
+_CHUNK = 256 * 1024

@@ -1,0 +1,1 @@
+"""The record: its schema, its pointers, and reading one from bytes."""

@@ -1,0 +1,261 @@
+"""Errors against a JSON Schema, in plain English: what was found, what is allowed, what to do.
+
+A value is repeated only where the schema marks the place ``"shown": true``. Serves any schema
+in the keywords that ours use, records and rulesets alike. Slow to import: callers that find no
+fault never need it.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from difflib import get_close_matches
+from functools import cache
+from typing import Any, TypeAlias
+
+import jsonschema_rs
+from jsonschema import Draft202012Validator, ValidationError
+from jsonschema.protocols import Validator
+from jsonschema.validators import extend
+
+from auditor.record.expected import expected, found, joined, quoted
+from auditor.record.mask import LEAVE_OUT, MASKED, is_masked
+
+Path: TypeAlias = tuple[str | int, ...]
+Words: TypeAlias = tuple[Path, str, str]
+"""A place, the problem there, and the remedy."""
+
+Schema: TypeAlias = Mapping[str, Any]
+
+UNKNOWN = "no such member"
+
+MOST_NAMES = 12
+"""Known names that one message lists at most; our own figure."""
+
+
+def describe_errors(document: object, schema: Schema) -> Iterator[Words]:
+    """Yield the path, problem and remedy of every place that departs from the schema.
+
+    One error a place, in the order of the schema; the path of a missing member ends in its
+    name. Yields nothing exactly if the compiled validator accepts the document.
+    """
+    seen: set[Path] = set()
+    for error in _Validator(schema).iter_errors(document):
+        for words in _describe(error, schema):
+            if words[0] not in seen:
+                seen.add(words[0])
+                yield words
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Return a remedy that names the nearest known word, or lists the known ones."""
+    words = sorted(known)
+    close = get_close_matches(word, words, n=1, cutoff=0.5)
+    if close:
+        return f"Did you mean {close[0]}?"
+    if len(words) > MOST_NAMES:
+        return f"Known here: {', '.join(words[:MOST_NAMES])} and {len(words) - MOST_NAMES} more."
+    return f"Known here: {', '.join(words)}." if words else "No member has a place here: remove it."
+
+
+def _describe(error: ValidationError, root: Schema) -> Iterator[Words]:
+    path = tuple(error.absolute_path)
+    if error.instance is None:
+        yield path, "null is refused", "Leave the member out if it is unknown."
+    elif error.validator in ("oneOf", "anyOf"):
+        yield from _describe_choice(error, root)
+    else:
+        named = (str(error.instance),) if "propertyNames" in error.relative_schema_path else ()
+        describe = _KEYWORDS.get(str(error.validator), _describe_mismatch)
+        yield from describe(error, (*path, *named), _annotated(error, root))
+
+
+def _annotated(error: ValidationError, root: Schema) -> Schema:
+    """Return the schema that was departed from, with what is said where it is referred to."""
+    node: Any = root
+    around: Schema = {}
+    for step in list(error.absolute_schema_path)[:-1]:
+        if step == "$ref":
+            around, node = {**around, **node}, _followed(node, root)
+        else:
+            around, node = {}, node[step]
+    return {**node, **around}
+
+
+def _describe_mismatch(error: ValidationError, path: Path, schema: Schema) -> Iterator[Words]:
+    yield path, _mismatch(error, schema), _remedy(error, schema)
+
+
+def _mismatch(error: ValidationError, schema: Schema) -> str:
+    shown = schema.get("shown", False)
+    return f"expected {expected(schema)}; found {found(error.instance, shown=shown)}"
+
+
+def _remedy(error: ValidationError, schema: Schema) -> str:
+    if error.validator == "type":
+        return _TYPE_REMEDIES.get(str(error.validator_value), "Write a value of this kind.")
+    if error.validator == "enum":
+        return nearest(str(error.instance), map(str, schema["enum"]))
+    if error.validator == "const":
+        return f"Write {quoted(schema['const'])}."
+    about = schema.get("description")
+    return f"What belongs here: {about}" if about else "Write a value of this form."
+
+
+_TYPE_REMEDIES = {
+    "boolean": "Write true or false, without quotation marks.",
+    "integer": "Write the number alone, without quotation marks or unit.",
+    "number": "Write the number alone, without quotation marks or unit.",
+    "string": "Write it in quotation marks.",
+    "array": "Write a list: [ … ].",
+    "object": "Write an object: { … }.",
+}
+
+
+def _describe_unknown(error: ValidationError, path: Path, schema: Schema) -> Iterator[Words]:
+    known = schema.get("properties", {})
+    for name in error.instance:
+        if name not in known:
+            yield (*path, name), UNKNOWN, nearest(name, known)
+
+
+def _describe_missing(error: ValidationError, path: Path, schema: Schema) -> Iterator[Words]:
+    for name in error.validator_value:
+        if name not in error.instance:
+            yield (*path, name), "this member is missing", _addition(name, schema["properties"][name])
+
+
+def _addition(name: str, schema: Schema) -> str:
+    if "const" in schema:
+        return f'Add "{name}": {quoted(schema["const"])}.'
+    about = schema.get("description")
+    return f'Add "{name}". {about}' if about else f'Add "{name}".'
+
+
+def _describe_repeats(error: ValidationError, path: Path, _schema: Schema) -> Iterator[Words]:
+    for index, item in enumerate(error.instance):
+        if item in error.instance[:index]:
+            yield (*path, index), "this item stands twice in the list", "Remove one of the two."
+
+
+def _describe_format(error: ValidationError, path: Path, schema: Schema) -> Iterator[Words]:
+    yield path, _mismatch(error, schema), "There is no such day or time: correct it."
+
+
+def _describe_length(error: ValidationError, path: Path, schema: Schema) -> Iterator[Words]:
+    remedy = _remedy(error, schema) if error.instance else "Leave the member out if it is unknown."
+    yield path, _mismatch(error, schema), remedy
+
+
+def _describe_count(error: ValidationError, path: Path, _schema: Schema) -> Iterator[Words]:
+    bound = "at most" if error.validator in ("maxItems", "maxProperties") else "at least"
+    what = "items" if error.validator in ("maxItems", "minItems") else "members"
+    problem = f"expected {bound} {error.validator_value} {what}; found {len(error.instance)}"
+    yield path, problem, f"Write {bound} {error.validator_value}."
+
+
+_KEYWORDS: Mapping[str, Callable[[ValidationError, Path, Schema], Iterator[Words]]] = {
+    "additionalProperties": _describe_unknown,
+    "required": _describe_missing,
+    "uniqueItems": _describe_repeats,
+    "format": _describe_format,
+    "minLength": _describe_length,
+    "minItems": _describe_count,
+    "maxItems": _describe_count,
+    "minProperties": _describe_count,
+    "maxProperties": _describe_count,
+}
+
+
+def _describe_choice(error: ValidationError, root: Schema) -> Iterator[Words]:
+    """Word the errors of the one branch that is meant, if that is clear; else word the choice."""
+    branches = [_followed(branch, root) for branch in error.validator_value]
+    parts = error.context or ()
+    meant = [i for i in range(len(branches)) if not any(_rules_out(part, i) for part in parts)]
+    if len(meant) != 1 or not parts:
+        yield tuple(error.absolute_path), *_choice(error.instance, branches)
+        return
+    for part in (part for part in parts if part.relative_schema_path[0] == meant[0]):
+        for words in _describe(part, root):
+            yield _in_choice(part, words, branches)
+
+
+def _rules_out(part: ValidationError, branch: int) -> bool:
+    here = part.relative_schema_path[0] == branch and not part.relative_path
+    return here and part.validator in ("type", "required", "not")
+
+
+def _followed(branch: Schema, root: Schema) -> Schema:
+    name = str(branch.get("$ref", "")).removeprefix("#/$defs/")
+    return root["$defs"][name] if name else branch
+
+
+def _in_choice(part: ValidationError, words: Words, branches: Sequence[Schema]) -> Words:
+    """Mend the words of an error inside one branch where the other branches matter."""
+    path, problem, remedy = words
+    names = _names(branches)
+    other = next((name for name in names if name in part.instance), "") if _is_object(part) else ""
+    if problem == UNKNOWN and other and any(path[-1] in b.get("properties", ()) for b in branches):
+        return path, f"this can't stand beside {other}", f"Keep either this or {other}."
+    if part.validator == "minLength" and "empty" in names:
+        return path, problem, 'Write {"empty": true} if the secret is the empty text.'
+    return words
+
+
+def _is_object(part: ValidationError) -> bool:
+    return isinstance(part.instance, dict)
+
+
+def _names(branches: Sequence[Schema]) -> list[str]:
+    return [name for branch in branches for name in branch.get("required", ())]
+
+
+def _choice(value: object, branches: Sequence[Schema]) -> tuple[str, str]:
+    names = _names(branches)
+    if len(names) < len(branches):
+        allowed = joined(list(dict.fromkeys(expected(branch) for branch in branches)), "or")
+        return f"expected {allowed}; found {found(value, shown=False)}", "Write a value of this kind."
+    wanted = f"expected an object with exactly one of {', '.join(names)}"
+    if not isinstance(value, dict):
+        return f"{wanted}; found {found(value, shown=False)}", _wrapping(value, names, branches)
+    present = [name for name in names if name in value]
+    if present:
+        return f"{wanted}; found {joined(present, 'and')}", "Keep the one that is true of the card."
+    return f"{wanted}; found none of them", "Add one, or leave the whole member out if it is unknown."
+
+
+def _wrapping(value: object, names: Sequence[str], branches: Sequence[Schema]) -> str:
+    """Say how to write a bare value as one of the objects, without repeating it."""
+    if isinstance(value, str) and is_masked(value):
+        return f"{MASKED[0].upper()}{MASKED[1:]}. {LEAVE_OUT}"
+    if value == "" and "empty" in names:
+        return 'Write {"empty": true}.'
+    for name, branch in zip(names, branches, strict=True):
+        sign = _sign(branch["properties"][name], value)
+        if sign:
+            return f'Write {{"{name}": {sign}}}.'
+    return f'Write an object, for example {{"{names[0]}": … }}.'
+
+
+def _sign(schema: Schema, value: object) -> str:
+    if schema.get("const") is True and value is True:
+        return "true"
+    kinds = {"string": (str, '"…"'), "array": (list, "[ … ]")}
+    kind, sign = kinds.get(schema.get("type", ""), (type(None), ""))
+    return sign if isinstance(value, kind) else ""
+
+
+def _pattern(_: Validator, pattern: str, value: object, __: Schema) -> Iterator[ValidationError]:
+    """Let the compiled validator decide, whose expressions differ from Python's in $ and \\s."""
+    if not _single("pattern", pattern).is_valid(value):
+        yield ValidationError("pattern")
+
+
+def _format(_: Validator, name: str, value: object, __: Schema) -> Iterator[ValidationError]:
+    if not _single("format", name).is_valid(value):
+        yield ValidationError("format")
+
+
+@cache
+def _single(keyword: str, value: str) -> jsonschema_rs.Draft202012Validator:
+    return jsonschema_rs.Draft202012Validator({keyword: value}, validate_formats=True)
+
+
+_Validator = extend(Draft202012Validator, {"pattern": _pattern, "format": _format})

@@ -1,0 +1,1 @@
+"""Reports: one writer a format."""

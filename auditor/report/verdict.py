@@ -1,0 +1,59 @@
+"""The verdict in words: what a reader must know first. Holds no format."""
+
+from dataclasses import dataclass
+
+from auditor.fleet.estate import EstateSummary
+from auditor.scoring.band import Band
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """One word (``Held``, ``Released`` or ``Nothing audited``) and the sentence that says why."""
+
+    word: str
+    reason: str
+
+    def __str__(self) -> str:
+        """Join the two on one line."""
+        return f"{self.word}: {self.reason}"
+
+
+def verdict(summary: EstateSummary) -> Verdict:
+    """Return the verdict on an estate, or on one card."""
+    if not summary.whole.cards:
+        return Verdict("Nothing audited", _unusable(summary) or "no record was given.")
+    word = "Held" if summary.held else "Released"
+    return Verdict(word, " ".join(filter(None, (_findings(summary), _unusable(summary)))))
+
+
+def counted(number: int, singular: str, plural: str = "") -> str:
+    """Return a number with its noun, such as ``1 card`` or ``2 cards``."""
+    return f"{number} {singular if number == 1 else plural or singular + 's'}"
+
+
+def _findings(summary: EstateSummary) -> str:
+    whole, line = summary.whole, _at(summary.hold_at)
+    if not summary.held:
+        return f"no finding {line} on {_all_of(whole.cards)}."
+    findings = sum(count for band, count in whole.findings_by_band.items() if band >= summary.hold_at)
+    cards = sum(count for band, count in whole.cards_by_worst.items() if band >= summary.hold_at)
+    share = f"{cards} of {whole.cards} cards" if whole.cards > 1 else "the card"
+    return f"{counted(findings, 'finding')} {line}, on {share}."
+
+
+def _at(band: Band) -> str:
+    return f"at {band.value}" if band is Band.CRITICAL else f"at {band.value} or above"
+
+
+def _all_of(cards: int) -> str:
+    return f"any of {cards} cards" if cards > 1 else "the card"
+
+
+def _unusable(summary: EstateSummary) -> str:
+    if not summary.unusable:
+        return ""
+    return f"{counted(summary.unusable, 'record')} could not be used, and {_was(summary.unusable)} not audited."
+
+
+def _was(number: int) -> str:
+    return "was" if number == 1 else "were"

@@ -1,0 +1,52 @@
+"""What every report writer is and gets; holds no format."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import BinaryIO, Protocol, TypeAlias
+
+from auditor.fleet.estate import EstateSummary
+from auditor.rules.crosswalk import Crosswalk
+from auditor.rules.program import Program
+from auditor.scoring.assessment import CardAssessment
+from auditor.scoring.xccdf import Model
+
+TOOL = "witnessmark"
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """What a report says of the run itself.
+
+    ``as_of`` is the moment of the audit, with an offset. ``program`` holds the rulesets, the
+    parameters in force and the site's tailoring. ``model`` is the scoring model asked for,
+    beside the flat one that is always shown.
+    """
+
+    version: str
+    as_of: datetime
+    program: Program
+    crosswalks: tuple[Crosswalk, ...]
+    model: Model = Model.FLAT
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How text for a terminal may look: columns, and whether colour is wanted."""
+
+    width: int = 80
+    colour: bool = False
+
+
+class Writer(Protocol):
+    """Takes assessments one by one, in the order of the input, then the sums."""
+
+    def add(self, assessment: CardAssessment) -> None:
+        """Take one card."""
+
+    def finish(self, summary: EstateSummary) -> None:
+        """Take the sums, and write what is left to write."""
+
+
+WriterMaker: TypeAlias = Callable[[Run, BinaryIO, Look], Writer]
+"""Makes a writer that writes UTF-8 to a stream, which its caller opens and closes."""

@@ -1,0 +1,1 @@
+"""Rules: the language, its files, and what rules say of a record."""

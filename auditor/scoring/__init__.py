@@ -1,0 +1,1 @@
+"""Scoring: severities, scores, and the assessment of a card."""

@@ -1,0 +1,3 @@
+"""The version of the tool, as every report names it."""
+
+VERSION = "0.1.0"

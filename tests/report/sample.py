@@ -1,0 +1,212 @@
+"""Small assessments for the tests of reports: own rules, own cards, judged by the real engine.
+
+Nothing here depends on the shipped rulesets, so a golden file changes only when a writer does.
+"""
+
+import io
+import os
+from collections.abc import Iterable, Sequence
+from datetime import UTC, datetime
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import orjson
+
+from auditor.errors import Fault
+from auditor.facts.fact import Context, Fact, Settings, fact
+from auditor.fleet.estate import EstateSummary, EstateSums
+from auditor.record.reading import read_record
+from auditor.report.writer import Look, Run, WriterMaker
+from auditor.rules.crosswalk import Crosswalk
+from auditor.rules.loading import load_ruleset
+from auditor.rules.program import make_program
+from auditor.rules.rule import Ruleset
+from auditor.rules.tailoring import Tailoring, read_site_file, tailor
+from auditor.scoring.assessment import CardAssessment, assess
+from auditor.scoring.band import Band
+from auditor.scoring.xccdf import Model
+
+AS_OF = datetime(2026, 11, 25, 12, tzinfo=UTC)
+GOLDEN = Path(__file__).parents[2] / "fixtures/golden"
+HERE = Path(__file__).parent
+SECRET = "h0rse-b4ttery"  # noqa: S105 - a marker: it must never be seen in a report
+SITE = """
+[site]
+operator = "Example Power"
+hold_at = "high"
+
+[parameters]
+session_timeout_maximum_s = 600
+
+[deselect]
+usb-open = "The racks are locked; the key book is with the guard."
+
+[environment.lab]
+CDP = "L"
+AR = "L"
+"""
+
+
+@fact(reads=["/log/capacity_events", "/log/events_per_day"], source="arithmetic", unit="days")
+def sample_log_days(record: Settings, _: Context) -> float | None:
+    """Days that the local log covers."""
+    log = record.get("log", {})
+    if "capacity_events" not in log or "events_per_day" not in log:
+        return None
+    days: float = log["capacity_events"] / log["events_per_day"]
+    return days
+
+
+@fact(reads=["/time/poll_interval_s"], source="arithmetic")
+def sample_polls_per_day(record: Settings, _: Context) -> float | None:
+    """Polls of the time server a day; fails for an interval of 1 s, on purpose."""
+    interval = record.get("time", {}).get("poll_interval_s")
+    return None if interval is None else 86400 / (interval - 1)
+
+
+FACTS: dict[str, Fact] = {each.name: each for each in (sample_log_days, sample_polls_per_day)}
+
+CROSSWALKS = (
+    Crosswalk(
+        "sample-controls",
+        "Sample catalogue of controls",
+        "first",
+        "invented for tests",
+        {"AC-1": "Access is limited", "AU-1": "Events can be reviewed", "CM-1": "Least functions", "ZZ-9": "Not served"},
+        {
+            "telnet-enabled": ("CM-1", "AC-1"),
+            "community-can-write": ("AC-1",),
+            "session-timeout-too-long": ("AC-1",),
+            "log-too-short": ("AU-1",),
+            "clock-polls-never": ("AU-1",),
+            "usb-open": ("CM-1",),
+            "no-such-rule": ("ZZ-9",),
+        },
+    ),
+)
+
+
+@cache
+def ruleset() -> Ruleset:
+    """Load the small ruleset."""
+    return load_ruleset((HERE / "sample.toml").read_bytes(), "sample.toml", FACTS)
+
+
+def make_run(site: str = SITE, model: Model = Model.FLAT) -> Run:
+    """Return a run of the small ruleset with a site's tailoring (empty text: none)."""
+    chosen = tailor(read_site_file(site.encode(), "witnessmark.toml"), [ruleset()], FACTS) if site else Tailoring()
+    return Run("9.9.9", AS_OF, make_program([ruleset()], chosen, FACTS), CROSSWALKS, model)
+
+
+def good_card(card_id: str = "north-ups-01", site: str = "North") -> dict[str, Any]:
+    """Return the settings of a card on which every small rule passes or does not apply."""
+    return {
+        "schema": "witnessmark/card-1",
+        "card": {
+            "id": card_id,
+            "site": site,
+            "name": "UPS A",
+            "location": "Room 1",
+            "hardware_family": "second generation",
+            "firmware_version": "3.4.2",
+        },
+        "equipment": {"kind": "ups", "feeds": "critical"},
+        "capture": {"taken_at": "2026-11-20T09:30:00+00:00"},
+        "services": {"telnet": {"enabled": False}, "wifi": {"enabled": False}, "usb": {"enabled": False}},
+        "snmp": {
+            "communities": [
+                {"name": "monitoring", "enabled": True, "access": "read", "community": {"clear": SECRET}}
+            ]
+        },
+        "accounts": [{"name": "keeper", "enabled": True, "is_shared": False, "password": {"clear": SECRET}}],
+        "access_policy": {"session_timeout_s": 600},
+        "log": {"capacity_events": 500, "events_per_day": 10},
+        "time": {"poll_interval_s": 3600},
+    }
+
+
+def poor_card() -> dict[str, Any]:
+    """Return a card with several defects, one of them in a rule's own fact."""
+    card = good_card("north-ups-02")
+    card["services"]["wifi"] = {"enabled": True, "security": "wep"}
+    card["snmp"]["communities"] += [
+        {"name": "control", "enabled": True, "access": "write", "community": {"clear": SECRET}},
+        {"name": "old", "enabled": False, "access": "write"},
+    ]
+    card["accounts"].append({"name": "night|shift", "enabled": True, "is_shared": True})
+    card["access_policy"]["session_timeout_s"] = 86400
+    card["time"]["poll_interval_s"] = 1
+    return card
+
+
+def worst_card() -> dict[str, Any]:
+    """Return a card that feeds life-safety load and has telnet on."""
+    card = good_card("south-pdu-01", "South")
+    card["equipment"] = {"kind": "pdu", "feeds": "life_safety"}
+    card["services"]["telnet"]["enabled"] = True
+    card["log"]["events_per_day"] = 40
+    return card
+
+
+def bare_card() -> dict[str, Any]:
+    """Return a card of which hardly anything is known."""
+    return {"schema": "witnessmark/card-1", "card": {"id": "spare-7"}, "services": {"telnet": {"enabled": False}}}
+
+
+FAULTS = (
+    Fault("south/broken.json", "/card/id", 4, 11, "expected text; found a number", 'Write it in double quotes: "17".'),
+    Fault("south/broken.json", "", 9, 0, "no member telnett", "Did you mean telnet?"),
+)
+
+
+def assess_cards(run: Run, cards: Iterable[Settings]) -> list[CardAssessment]:
+    """Judge cards as if each stood on its own line of one file."""
+    return [
+        assess(read_record(orjson.dumps(card), "estate.ndjson", first_line=line), run.program, Context(AS_OF))
+        for line, card in enumerate(cards, start=1)
+    ]
+
+
+def estate(run: Run) -> list[CardAssessment]:
+    """Return the small estate: a good card, a poor one, the worst one, and one hardly known."""
+    return assess_cards(run, [good_card(), poor_card(), worst_card(), bare_card()])
+
+
+def sum_up(
+    run: Run, assessments: Iterable[CardAssessment], faults: Sequence[Fault] = FAULTS, hold_at: Band = Band.HIGH
+) -> EstateSummary:
+    """Return the sums over assessments and, if there are faults, one unusable record."""
+    sums = EstateSums(run.program, hold_at)
+    for assessment in assessments:
+        sums.add(assessment)
+    if faults:
+        sums.add_unusable(faults)
+    return sums.summary()
+
+
+def render(
+    make: WriterMaker, run: Run, assessments: Sequence[CardAssessment], *,
+    faults: Sequence[Fault] = FAULTS, look: Look | None = None,
+) -> bytes:  # fmt: skip
+    """Return what a writer writes of assessments."""
+    stream = io.BytesIO()
+    writer = make(run, stream, look or Look())
+    for assessment in assessments:
+        writer.add(assessment)
+    writer.finish(sum_up(run, assessments, faults))
+    return stream.getvalue()
+
+
+def render_estate(make: WriterMaker, look: Look | None = None) -> bytes:
+    """Return what a writer writes of the small estate."""
+    run = make_run()
+    return render(make, run, estate(run), look=look)
+
+
+def golden(name: str, text: bytes) -> bytes:
+    """Return the golden file of that name, renewed first only where GOLDEN_RENEW=1 asks for it."""
+    path = GOLDEN / name
+    if os.environ.get("GOLDEN_RENEW") == "1":
+        path.write_bytes(text)
+    return path.read_bytes()

@@ -1,0 +1,71 @@
+"""Evidence in words: what is shown, and what never is."""
+
+import pytest
+
+from auditor.facts.catalogue import FACTS
+from auditor.rules.condition import Leaf, Seen, Subject
+from auditor.rules.evidence import Wording, is_shown, word
+from auditor.rules.rule import Parameter
+
+WORDING = Wording(FACTS, {"limit_s": Parameter("limit_s", 900, "s", "m", "s")})
+
+
+def seen(pointer: str, observed: object, **leaf: object) -> Seen:
+    """Return a setting as a condition saw it."""
+    given = {"operator": "equals", "operand": False, **leaf}
+    return Seen(pointer, observed, Leaf(Subject.AT, pointer, **given))  # type: ignore[arg-type]
+
+
+def test_a_shown_setting_says_what_was_observed_and_expected() -> None:
+    """A truth is written as JSON writes it."""
+    evidence = word(seen("/services/telnet/enabled", observed=True), WORDING)
+    assert (evidence.observed, evidence.expected) == ("true", "false")
+
+
+def test_an_absent_setting_is_not_captured() -> None:
+    """Absent is unknown, and is said so."""
+    assert word(seen("/services/telnet/enabled", None), WORDING).observed == "not captured"
+
+
+def test_a_parameter_is_named_with_its_unit() -> None:
+    """The reader sees which threshold decided, and in what unit."""
+    leaf = seen("/access_policy/session_timeout_s", 1200, operator="at_most", operand=900, parameter="limit_s")
+    assert word(leaf, WORDING).expected == "at most 900 s (parameter limit_s)"
+
+
+def test_an_empty_list_is_none() -> None:
+    """A list that has no members decided: none is configured."""
+    evidence = word(Seen("/mail/recipients", (), None), WORDING)
+    assert (evidence.observed, evidence.expected) == ("none", "at least one")
+
+
+def test_a_list_that_was_not_captured_is_said_so() -> None:
+    """A list that is absent decided nothing: it is unknown."""
+    evidence = word(Seen("/mail/recipients", None, None), WORDING)
+    assert (evidence.observed, evidence.expected) == ("not captured", "known")
+
+
+def test_long_text_is_cut() -> None:
+    """Ten megabytes of text do not reach a report."""
+    assert len(word(seen("/card/name", "x" * 10_000_000, operand="y"), WORDING).observed) == 120
+
+
+@pytest.mark.parametrize(
+    "pointer",
+    [
+        "/accounts/0/password",
+        "/accounts/0/password/clear",
+        "/accounts/0/password/crypt",
+        "/snmp/communities/0/community/clear",
+        "/snmp/users/0/auth_secret/localized",
+        "/directory/radius/servers/0/shared_secret/sealed/tag",
+        "/tls/certificate/pem",
+        "/site_notes",
+        "/access_policy/banner/text",
+        "/no/such/place",
+    ],
+)
+def test_what_is_not_marked_is_never_shown(pointer: str) -> None:
+    """Secrets, free text and unknown places are named, not repeated."""
+    assert not is_shown(pointer)
+    assert word(seen(pointer, "MARKER", operand="other"), WORDING).observed == "set (not shown)"
