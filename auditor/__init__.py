@@ -1,1 +1,46 @@
-"""witnessmark."""
+"""witnessmark: audit the settings of network management cards in power equipment, offline.
+
+    from auditor import audit, load_program
+
+    audited = audit(["fixtures/estate"], load_program(site="fixtures/estate/witnessmark.toml"))
+    print(audited.summary.whole.score.percent)
+    for assessment in audited.cards:
+        print(assessment.card.id, [finding.rule.id for finding in assessment.findings])
+"""
+
+from auditor.errors import AuditorError, Fault, InputError, OutputError, RecordError, RulesetError
+from auditor.fleet.audit import Audited, audit, audit_stream
+from auditor.fleet.choices import load_program
+from auditor.fleet.estate import EstateSummary, GroupSum
+from auditor.record.reading import Record, read_record
+from auditor.rules.evidence import Evidence
+from auditor.rules.program import Program
+from auditor.rules.result import Outcome
+from auditor.scoring.assessment import CardAssessment, Finding, Missing
+from auditor.scoring.band import Band
+from auditor.version import VERSION as __version__
+
+__all__ = [
+    "AuditorError",
+    "Audited",
+    "Band",
+    "CardAssessment",
+    "EstateSummary",
+    "Evidence",
+    "Fault",
+    "Finding",
+    "GroupSum",
+    "InputError",
+    "Missing",
+    "Outcome",
+    "OutputError",
+    "Program",
+    "Record",
+    "RecordError",
+    "RulesetError",
+    "__version__",
+    "audit",
+    "audit_stream",
+    "load_program",
+    "read_record",
+]

@@ -4,10 +4,13 @@ Three ways lead off the card: mail, SNMP notifications, and a remote collector t
 power events. Each is taken as set up, not as reached: reaching is what a test proves.
 """
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 from auditor.facts.calendar_day import days_since
 from auditor.facts.fact import Context, Settings, fact
+
+_EMPTY: Settings = {}
+_WAYS_WANTED = 2
 
 
 @fact(
@@ -20,7 +23,8 @@ def has_alarm_path(record: Settings, _context: Context) -> bool | None:
     Mail counts when it is on and an enabled recipient has alarms selected; SNMP when an
     enabled receiver has; a collector when one is enabled and power events are logged.
     """
-    return _any(_paths(record))
+    mail = _mail_path(record)
+    return mail or _any((mail, _snmp_path(record), _collector_path(record)))
 
 
 @fact(
@@ -32,10 +36,10 @@ def has_second_alarm_path(record: Settings, _context: Context) -> bool | None:
 
     Two recipients of one mail server are one way: they are lost together.
     """
-    paths = _paths(record)
-    if paths.count(True) >= 2:  # noqa: PLR2004 - two is what the name says
+    paths = (_mail_path(record), _snmp_path(record), _collector_path(record))
+    if paths.count(True) >= _WAYS_WANTED:
         return True
-    return None if paths.count(True) + paths.count(None) >= 2 else False  # noqa: PLR2004
+    return None if paths.count(False) < _WAYS_WANTED else False
 
 
 @fact(
@@ -47,9 +51,9 @@ def alarms_sent(record: Settings, _context: Context) -> tuple[str, ...] | None:
 
     Empty when neither way is set up. Collectors are left out: they are sent events.
     """
-    mail = record.get("mail", {})
+    mail = record.get("mail", _EMPTY)
     mailed = () if mail.get("enabled") is False else _selected(mail.get("recipients"))
-    notified = _selected(record.get("snmp", {}).get("receivers"))
+    notified = _selected(record.get("snmp", _EMPTY).get("receivers"))
     if mailed is None or notified is None or (mailed and mail.get("enabled") is None):
         return None
     return tuple(sorted({*mailed, *notified}))
@@ -58,7 +62,7 @@ def alarms_sent(record: Settings, _context: Context) -> tuple[str, ...] | None:
 @fact(reads=["/mail/tested_on"], source="common practice, no source", unit="days")
 def mail_test_age_days(record: Settings, context: Context) -> int | None:
     """Count the days since a test mail was seen to arrive."""
-    return days_since(record.get("mail", {}).get("tested_on"), context)
+    return days_since(record.get("mail", _EMPTY).get("tested_on"), context)
 
 
 @fact(reads=["/tested_on"], source="common practice, no source", unit="days", about="/snmp/receivers")
@@ -76,37 +80,47 @@ def collector_test_age_days(member: Settings, _record: Settings, context: Contex
 @fact(reads=["/mail/from_address"], source="RFC 5321 section 4.1.2: a mailbox is local part, @, domain")
 def sender_is_mailbox(record: Settings, _context: Context) -> bool | None:
     """Tell whether the sender of alarm mail has a local part and a domain."""
-    sender = record.get("mail", {}).get("from_address")
+    sender = record.get("mail", _EMPTY).get("from_address")
     if sender is None:
         return None
     local, _, domain = sender.rpartition("@")
-    return bool(local and domain) and not any(character.isspace() for character in sender)
+    return bool(local and domain) and len(sender.split()) == 1
 
 
-def _paths(record: Settings) -> tuple[bool | None, ...]:
-    mail, log = record.get("mail", {}), record.get("log", {})
-    events = log.get("events")
-    logged = None if events is None else "power_event" in events
-    return (
-        _both(mail.get("enabled"), _reaches_one(mail.get("recipients"))),
-        _reaches_one(record.get("snmp", {}).get("receivers")),
-        _both(logged, _one_enabled(log.get("collectors"))),
-    )
+def _mail_path(record: Settings) -> bool | None:
+    mail = record.get("mail", _EMPTY)
+    enabled = mail.get("enabled")
+    if enabled is False:
+        return False
+    reaches = _reaches_one(mail.get("recipients"))
+    return reaches if enabled or reaches is False else None
+
+
+def _snmp_path(record: Settings) -> bool | None:
+    return _reaches_one(record.get("snmp", _EMPTY).get("receivers"))
+
+
+def _collector_path(record: Settings) -> bool | None:
+    log = record.get("log", _EMPTY)
+    events, collectors = log.get("events"), log.get("collectors")
+    if events is not None and "power_event" not in events:
+        return False
+    listens = None if collectors is None else _any([collector.get("enabled") for collector in collectors])
+    return None if listens and events is None else listens
 
 
 def _reaches_one(members: list[Settings] | None) -> bool | None:
+    """Tell whether some member is enabled and has alarms selected."""
     if members is None:
         return None
-    return _any(_both(member.get("enabled"), _has_alarms(member)) for member in members)
-
-
-def _has_alarms(member: Settings) -> bool | None:
-    alarms = member.get("alarms")
-    return None if alarms is None else bool(alarms)
-
-
-def _one_enabled(members: list[Settings] | None) -> bool | None:
-    return None if members is None else _any(member.get("enabled") for member in members)
+    answer: bool | None = False
+    for member in members:
+        enabled, alarms = member.get("enabled"), member.get("alarms")
+        if enabled and alarms:
+            return True
+        if enabled is not False and (alarms or alarms is None):
+            answer = None
+    return answer
 
 
 def _selected(members: list[Settings] | None) -> set[str] | None:
@@ -122,14 +136,6 @@ def _selected(members: list[Settings] | None) -> set[str] | None:
     return found
 
 
-def _any(parts: Iterable[bool | None]) -> bool | None:
+def _any(parts: Sequence[bool | None]) -> bool | None:
     """Join by Kleene's strong disjunction."""
-    seen = set(parts)
-    return True if True in seen else (None if None in seen else False)
-
-
-def _both(one: bool | None, other: bool | None) -> bool | None:  # noqa: FBT001 - truths are the matter
-    """Join by Kleene's strong conjunction."""
-    if one is False or other is False:
-        return False
-    return True if one and other else None
+    return True if True in parts else (None if None in parts else False)

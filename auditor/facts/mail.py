@@ -3,7 +3,7 @@
 from auditor.facts.fact import Context, Settings, fact
 
 
-@fact(reads=("/address",), about="/mail/recipients", source="RFC 5321 section 2.3.11")
+@fact(reads=("/address",), about="/mail/recipients", source="RFC 5321 section 2.3.11 (from memory)")
 def mail_recipient_domain(member: Settings, _record: Settings, _context: Context) -> str | None:
     """Domain of a recipient's address, in lower case."""
     address = member.get("address")

@@ -68,22 +68,26 @@ def humidity_hysteresis_fits(member: Settings, _record: Settings, _context: Cont
 def _measures(member: Settings, kind: str, thresholds: tuple[str, ...]) -> bool | None:
     """Answer from what the sensor says of itself and from its thresholds; None if they disagree."""
     measures = member.get("measures")
-    has_threshold = any(name in member for name in thresholds)
-    if measures is None:
-        return True if has_threshold else None
-    if kind in measures:
+    if measures is not None and kind in measures:
         return True
-    return None if has_threshold else False
+    has_threshold = not member.keys().isdisjoint(thresholds)
+    return None if has_threshold is (measures is not None) else has_threshold
 
 
 def _are_ordered(thresholds: list[float | None]) -> bool | None:
+    low_critical, low_warning, high_warning, high_critical = thresholds
+    if None not in thresholds:
+        return low_critical <= low_warning < high_warning <= high_critical  # type: ignore[operator]
+    return False if _some_pair_is_crossed(thresholds) else None
+
+
+def _some_pair_is_crossed(thresholds: list[float | None]) -> bool:
     """Compare every known pair: a low one and a high one must differ, two of a side need not."""
-    pairs = combinations(enumerate(thresholds), 2)
-    for (low_place, low), (high_place, high) in pairs:
-        crosses = low_place < 2 <= high_place  # noqa: PLR2004 - two thresholds a side
-        if low is not None and high is not None and (low > high or (crosses and low == high)):
-            return False
-    return None if None in thresholds else True
+    for (low_place, low), (high_place, high) in combinations(enumerate(thresholds), 2):
+        must_differ = low_place < 2 <= high_place  # noqa: PLR2004 - two thresholds a side
+        if low is not None and high is not None and (low > high or (must_differ and low == high)):
+            return True
+    return False
 
 
 def _fits(member: Settings, hysteresis: str, thresholds: tuple[str, ...]) -> bool | None:

@@ -18,13 +18,14 @@ grow: that is what the margin in the rules is for. It replaces no test of the in
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from math import inf
+from typing import NamedTuple
 
 from auditor.facts.calendar_day import days_since
 from auditor.facts.fact import Context, Settings, fact
 from auditor.facts.secret_class import is_empty, is_well_known, length_of
 
+_EMPTY: Settings = {}
 _MODEL = "common practice, no source: the model in the head of auditor/facts/shutdown.py"
 
 
@@ -39,13 +40,22 @@ def shutdown_needed_s(record: Settings, _context: Context) -> int | None:
     The longer of the steps (of each step number the longest delay, added up) and the slowest
     enabled agent, plus the output's own delay.
     """
-    shutdown = record.get("shutdown", {})
+    shutdown = record.get("shutdown", _EMPTY)
     steps = _steps_s(shutdown.get("sequences"))
     delay: int | None = shutdown.get("output_off_delay_s")
     if steps is None or delay is None:
         return None
     slowest = _slowest_agent_s(shutdown.get("agents"), steps)
     return None if slowest is None else max(steps, slowest) + delay
+
+
+@fact(
+    reads=["/shutdown/start_after_on_battery_s", "/shutdown/no_battery_timer"],
+    source=_MODEL,
+)
+def starts_by_timer(record: Settings, _context: Context) -> bool | None:
+    """Tell whether a time on battery starts the shutdown; both said at once is unknown."""
+    return _has_timer(record.get("shutdown", _EMPTY))
 
 
 @fact(
@@ -60,10 +70,10 @@ def shutdown_available_s(record: Settings, _context: Context) -> float | None:
     Runtime less the timer, or the runtime at which the shutdown starts if that leaves more;
     never more than the whole runtime.
     """
-    shutdown = record.get("shutdown", {})
-    runtime = record.get("equipment", {}).get("runtime_min")
+    shutdown = record.get("shutdown", _EMPTY)
+    runtime = record.get("equipment", _EMPTY).get("runtime_min")
     at_runtime = shutdown.get("start_at_runtime_min")
-    if runtime is None or at_runtime is None or _timer_is_unknown(shutdown):
+    if runtime is None or at_runtime is None or _has_timer(shutdown) is None:
         return None
     left_by_timer = runtime * 60 - shutdown.get("start_after_on_battery_s", runtime * 60)
     return float(max(left_by_timer, min(runtime, at_runtime) * 60))
@@ -95,17 +105,15 @@ def agents_cut_off(record: Settings, _context: Context) -> tuple[str, ...] | Non
     Without a name an agent is called by its place in the list, from 1. Some known is enough
     to answer; the list is empty only when every agent is known to be down in time.
     """
-    shutdown = record.get("shutdown", {})
+    shutdown = record.get("shutdown", _EMPTY)
     agents = shutdown.get("agents")
     if agents is None:
         return None
     times = _off_times(shutdown)
     verdicts = [_is_cut_off(agent, times) for agent in agents]
-    late = tuple(
-        agents[place].get("name", f"agent {place + 1}")
-        for place, verdict in enumerate(verdicts) if verdict
-    )  # fmt: skip
-    return None if not late and None in verdicts else late
+    if True not in verdicts:
+        return None if None in verdicts else ()
+    return tuple(_called(agents[place], place) for place, verdict in enumerate(verdicts) if verdict)
 
 
 @fact(reads=["/secret"], source="common practice, no source", about="/shutdown/agents")
@@ -147,7 +155,8 @@ def _longest_of_steps(sequences: list[Settings] | None) -> dict[int, int] | None
         number, delay = step.get("step"), step.get("delay_s")
         if number is None or delay is None:
             return None
-        longest[number] = max(delay, longest.get(number, 0))
+        if delay >= longest.get(number, 0):
+            longest[number] = delay
     return longest
 
 
@@ -159,31 +168,34 @@ def _slowest_agent_s(agents: list[Settings] | None, steps: int) -> int | None:
     """
     if agents is None:
         return None
-    enabled = [agent.get("shutdown_duration_s") for agent in agents if agent.get("enabled")]
-    known = [duration for duration in enabled if duration is not None]
-    slowest: int = max(known, default=0)
-    doubtful = (agent.get("shutdown_duration_s", inf) for agent in agents if "enabled" not in agent)
-    if len(known) < len(enabled) or any(duration > max(slowest, steps) for duration in doubtful):
-        return None
-    return slowest
+    slowest = doubtful = 0
+    for agent in agents:
+        enabled = agent.get("enabled")
+        duration = 0 if enabled is False else agent.get("shutdown_duration_s", inf)
+        if enabled:
+            slowest = max(slowest, duration)
+        else:
+            doubtful = max(doubtful, duration)
+    return None if slowest == inf or doubtful > max(slowest, steps) else slowest
 
 
-@dataclass(frozen=True, slots=True)
-class _OffTimes:
+class _OffTimes(NamedTuple):
     """When outlet groups go off, in seconds after the start of the shutdown.
 
     ``groups`` are those that steps name; ``unnamed`` is the earliest step whose group is not
-    captured; ``last`` is when the output goes off, at the earliest and at the latest.
+    captured; ``first`` is the earliest of all; ``last`` is when the output goes off, at the
+    earliest and at the latest.
     """
 
     groups: Mapping[str, int]
     unnamed: float
+    first: float
     last: tuple[float, float]
 
     def of(self, group: str | None) -> tuple[float, float]:
         """Return the earliest and the latest moment at which a group may go off."""
         if group is None:
-            return min(self.unnamed, self.last[0], *self.groups.values()), self.last[1]
+            return self.first, self.last[1]
         earliest, latest = self.last if group not in self.groups else (self.groups[group],) * 2
         return min(earliest, self.unnamed), latest
 
@@ -193,16 +205,18 @@ def _off_times(shutdown: Settings) -> _OffTimes | None:
     longest = _longest_of_steps(sequences)
     if sequences is None or longest is None:
         return None
-    begin, groups, unnamed = _begin_of_steps(longest), dict[str, int](), inf
+    begin, unnamed = _begin_of_steps(longest), inf
+    groups: dict[str, int] = {}
     for step in sequences:
         moment = begin[step["step"]] + step["delay_s"]
         group = step.get("outlet_group")
         if group is None:
             unnamed = min(unnamed, moment)
-        else:
-            groups[group] = min(moment, groups.get(group, moment))
+        elif moment <= groups.get(group, moment):
+            groups[group] = moment
     steps, delay = sum(longest.values()), shutdown.get("output_off_delay_s")
-    return _OffTimes(groups, unnamed, (steps + (delay or 0), inf if delay is None else steps + delay))
+    last = (steps + (delay or 0), inf if delay is None else steps + delay)
+    return _OffTimes(groups, unnamed, min(unnamed, last[0], *groups.values()), last)
 
 
 def _begin_of_steps(longest: Mapping[int, int]) -> dict[int, int]:
@@ -226,6 +240,11 @@ def _is_cut_off(agent: Settings, times: _OffTimes | None) -> bool | None:
     return True if enabled and duration > latest else None
 
 
-def _timer_is_unknown(shutdown: Settings) -> bool:
-    """Tell whether the timer is neither given nor ruled out, or both at once."""
-    return ("start_after_on_battery_s" in shutdown) is ("no_battery_timer" in shutdown)
+def _called(agent: Settings, place: int) -> str:
+    name: str = agent.get("name", f"agent {place + 1}")
+    return name
+
+
+def _has_timer(shutdown: Settings) -> bool | None:
+    given = "start_after_on_battery_s" in shutdown
+    return None if given is ("no_battery_timer" in shutdown) else given

@@ -2,6 +2,7 @@
 
 from auditor.facts.fact import Context, Settings, fact
 from auditor.facts.secret_class import are_same, is_empty, is_well_known, length_of, same_as_key
+from auditor.facts.sources import allows_any
 
 _EMPTY: Settings = {}
 _COMMUNITIES = "/snmp/communities"
@@ -32,10 +33,7 @@ def community_accepts_any_source(member: Settings, _record: Settings, _context: 
 
     The card's own filter is left out of account: it is a second fence, not this one.
     """
-    sources = member.get("allowed_sources")
-    if sources is None:
-        return None
-    return "any" in sources or any(prefix.endswith("/0") for prefix in sources["prefixes"])
+    return allows_any(member.get("allowed_sources"))
 
 
 @fact(reads=(_COMMUNITIES,), source="RFC 3584 section 8; common practice, no source")
@@ -45,6 +43,8 @@ def reading_community_can_write(record: Settings, _context: Context) -> bool | N
     if rows is None:
         return None
     live = [row for row in rows if row.get("enabled") is not False and row.get("access") != "none"]
+    if len(live) < 2:  # noqa: PLR2004 - one for reading, one for writing
+        return False
     sure = [
         row for row in live if row.get("enabled") and "access" in row and same_as_key(row.get("community"))
     ]
@@ -61,7 +61,7 @@ def _may_meet(rows: list[Settings], *, are_sure: bool) -> bool:
     """Return whether a row for reading and another for writing may yet prove to be the same."""
     readers = [row for row in rows if row.get("access") != "write"]
     writers = [row for row in rows if row.get("access") != "read"]
-    if not readers or not writers or len(rows) == 1:
+    if not readers or not writers:
         return False
     forms = {key[0] for row in rows if (key := same_as_key(row.get("community")))}
     return not are_sure or forms not in ({"clear"}, {"tag"})

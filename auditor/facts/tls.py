@@ -1,6 +1,7 @@
 """Facts on TLS of the card's own servers: its suites and its certificate. Reads no PEM."""
 
 from datetime import datetime
+from functools import lru_cache
 from ipaddress import ip_address
 from typing import Any
 
@@ -12,35 +13,38 @@ _EMPTY: Settings = {}
 
 
 @fact(reads=("/tls/cipher_suites",), source="RFC 9325 section 4.1; RFC 7465 section 2")
-def forbidden_tls_suites(record: Settings, _context: Context) -> list[str] | None:
+def forbidden_tls_suites(record: Settings, _context: Context) -> tuple[str, ...] | None:
     """Suites that are answered although the standard forbids them, in the card's order."""
     return _suites_graded(record, SuiteGrade.FORBIDDEN)
 
 
 @fact(reads=("/tls/cipher_suites",), source="RFC 9325 sections 4.1 and 4.2")
-def discouraged_tls_suites(record: Settings, _context: Context) -> list[str] | None:
+def discouraged_tls_suites(record: Settings, _context: Context) -> tuple[str, ...] | None:
     """Suites that are answered although the standard advises against them, in the card's order."""
     return _suites_graded(record, SuiteGrade.DISCOURAGED)
 
 
-def _suites_graded(record: Settings, wanted: SuiteGrade) -> list[str] | None:
-    """Return the suites of a grade; unknown where there are none but some name is not known."""
+def _suites_graded(record: Settings, wanted: SuiteGrade) -> tuple[str, ...] | None:
     suites = record.get("tls", _EMPTY).get("cipher_suites")
-    if suites is None:
-        return None
+    return None if suites is None else _graded(tuple(suites), wanted)
+
+
+@lru_cache(maxsize=256)  # the cards of an estate share a few lists
+def _graded(suites: tuple[str, ...], wanted: SuiteGrade) -> tuple[str, ...] | None:
+    """Return the suites of a grade; unknown where there are none but some name is not known."""
     grades = [suite_grade(suite) for suite in suites]
-    found = [suite for suite, grade in zip(suites, grades, strict=True) if grade is wanted]
+    found = tuple(suite for suite, grade in zip(suites, grades, strict=True) if grade is wanted)
     return None if not found and None in grades else found
 
 
-@fact(reads=("/tls/certificate/not_after",), source="RFC 5280 section 4.1.2.5", unit="days")
+@fact(reads=("/tls/certificate/not_after",), source="RFC 5280 section 4.1.2.5 (from memory)", unit="days")
 def certificate_days_left(record: Settings, context: Context) -> int | None:
     """Whole days until the certificate expires, rounded down; negative after that."""
     end = _certificate_moment(record, "not_after")
     return None if end is None else (end - context.as_of).days
 
 
-@fact(reads=("/tls/certificate/not_before",), source="RFC 5280 section 4.1.2.5", unit="days")
+@fact(reads=("/tls/certificate/not_before",), source="RFC 5280 section 4.1.2.5 (from memory)", unit="days")
 def certificate_days_in_force(record: Settings, context: Context) -> int | None:
     """Whole days since the certificate became valid, rounded down; negative before that."""
     start = _certificate_moment(record, "not_before")
@@ -63,7 +67,7 @@ def _certificate(record: Settings) -> Settings:
         "/network/domain",
         "/network/interfaces",
     ),
-    source="RFC 9525 sections 6.3 and 6.4",
+    source="RFC 9525 sections 6.3 and 6.4 (from memory)",
 )
 def certificate_covers_card(record: Settings, _context: Context) -> bool | None:
     """Whether the certificate names the card: by its host name or by one of its addresses.
@@ -75,6 +79,8 @@ def certificate_covers_card(record: Settings, _context: Context) -> bool | None:
     if names is None:
         return None
     network = record.get("network", _EMPTY)
+    if "domain" in network and f"{network.get('hostname', '')}.{network['domain']}" in names:
+        return True  # the usual case, decided without taking the names apart
     addresses = {_plain_address(name) for name in names if _is_address(name)}
     hosts = {name.lower().rstrip(".") for name in names if not _is_address(name)}
     by_name = _covers_host(hosts, network) if hosts else False

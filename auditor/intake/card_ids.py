@@ -35,7 +35,8 @@ class _FileNames:
     """File names by number, packed: a folder once, then the rest of each name as bytes."""
 
     def __init__(self) -> None:
-        self._folders: dict[str, int] = {}
+        self._folders: list[str] = []
+        self._folder_numbers: dict[str, int] = {}
         self._folder_of = array("I")
         self._starts = array("Q", [0])
         self._rests = bytearray()
@@ -46,12 +47,15 @@ class _FileNames:
         if file != self._last or not self._folder_of:
             self._last = file
             folder, slash, rest = file.rpartition("/")
-            self._folder_of.append(self._folders.setdefault(folder + slash, len(self._folders)))
+            number = self._folder_numbers.setdefault(folder + slash, len(self._folders))
+            if number == len(self._folders):
+                self._folders.append(folder + slash)
+            self._folder_of.append(number)
             self._rests += rest.encode()
             self._starts.append(len(self._rests))
         return len(self._folder_of) - 1
 
     def name(self, number: int) -> str:
         """Return the name of a file by its number."""
-        folder = list(self._folders)[self._folder_of[number]]
+        folder = self._folders[self._folder_of[number]]
         return folder + self._rests[self._starts[number] : self._starts[number + 1]].decode()

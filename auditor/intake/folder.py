@@ -1,7 +1,8 @@
 """The record files below a folder, in sorted order. Opens folders, no files."""
 
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
+from pathlib import Path
 
 from auditor.errors import Fault
 
@@ -21,7 +22,7 @@ def record_files(folder: str) -> Iterator[str | Fault]:
     stack: list[tuple[str, Iterator[str]]] = []
     pending: str | None = folder
     while pending is not None:
-        if os.path.isdir(pending):
+        if Path(pending).is_dir():
             fault = _enter(pending, seen, stack)
             if fault is not None:
                 yield fault
@@ -38,10 +39,11 @@ _NO_RECORDS = "Give a folder that holds files named *.json or *.ndjson, or these
 
 def _enter(folder: str, seen: set[tuple[int, int]], stack: list[tuple[str, Iterator[str]]]) -> Fault | None:
     try:
-        status = os.stat(folder)
+        status = Path(folder).stat()
         if (status.st_dev, status.st_ino) not in seen:
             seen.add((status.st_dev, status.st_ino))
-            stack.append((folder, iter(sorted(os.listdir(folder)))))
+            with os.scandir(folder) as entries:
+                stack.append((folder, iter(sorted(entry.name for entry in entries))))
     except OSError as error:
         return unreadable(folder, error)
     return None
@@ -51,9 +53,9 @@ def _next_path(stack: list[tuple[str, Iterator[str]]]) -> str | None:
     while stack:
         folder, names = stack[-1]
         for name in names:
-            path = os.path.join(folder, name)
-            if not name.startswith(".") and (_holds_records(name) or os.path.isdir(path)):
-                return path
+            path = Path(folder, name)
+            if not name.startswith(".") and (_holds_records(name) or path.is_dir()):
+                return str(path)
         stack.pop()
     return None
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import BinaryIO
 
 from auditor.errors import Fault
-from auditor.record.reading import Limits, too_large
+from auditor.record.limits import Limits, too_large
 
 _CHUNK = 64 * 1024
 

@@ -6,8 +6,8 @@ from typing import BinaryIO
 from auditor.errors import Fault, RecordError
 from auditor.intake.card_ids import CardIds
 from auditor.intake.source import open_sources
-from auditor.record.position import positions
-from auditor.record.reading import DEFAULT, Limits, Record, read_record
+from auditor.record.limits import DEFAULT, Limits
+from auditor.record.reading import Record, read_record
 
 CARD_ID = "/card/id"
 
@@ -35,6 +35,8 @@ def read_records(
 
 
 def _again(record: Record, file: str, line: int) -> Fault:
+    from auditor.record.position import positions  # its tables are needed for faults only
+
     place = positions(record.text, [CARD_ID])[CARD_ID]
     problem = f"card id {record.card_id} is also the id of the record in {file}, line {line}"
     remedy = "Give each card its own id, or keep only one of the two records."

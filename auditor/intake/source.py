@@ -5,19 +5,18 @@ path that can't be used is a fault in the stream, and reading goes on.
 """
 
 import gzip
-import os
 import stat
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain
+from pathlib import Path
 from typing import BinaryIO, cast
 
 from auditor.errors import Fault
 from auditor.intake.folder import RECORD_ENDINGS, record_files, shown, unreadable
 from auditor.intake.lines import numbered_lines
-from auditor.record.position import is_cut_off
-from auditor.record.reading import DEFAULT, Limits, too_large
+from auditor.record.limits import DEFAULT, Limits, too_large
 
 STANDARD_INPUT = "-"
 
@@ -51,10 +50,10 @@ def open_sources(
 
 
 def _path(path: str, limits: Limits) -> Iterator[RawRecord | Fault]:
-    if os.path.isdir(path):
+    if Path(path).is_dir():
         for found in record_files(path):
             yield from _file(found, limits) if isinstance(found, str) else (found,)
-    elif os.path.exists(path) and not path.lower().endswith(RECORD_ENDINGS):
+    elif Path(path).exists() and not path.lower().endswith(RECORD_ENDINGS):
         known = ", ".join(RECORD_ENDINGS)
         yield Fault(shown(path), "", 0, 0, "not the ending of a record file", f"Name it with one of {known}.")
     else:
@@ -63,7 +62,7 @@ def _path(path: str, limits: Limits) -> Iterator[RawRecord | Fault]:
 
 def _file(path: str, limits: Limits) -> Iterator[RawRecord | Fault]:
     try:
-        status = os.stat(path)
+        status = Path(path).stat()
         if not stat.S_ISREG(status.st_mode):
             yield Fault(shown(path), "", 0, 0, "no ordinary file", _NOT_ORDINARY)
         elif path.lower().endswith(".gz"):
@@ -80,7 +79,7 @@ _NOT_ORDINARY = "Send its content to standard input and give - as the path."
 
 
 def _plain(path: str, size: int, limits: Limits) -> Iterator[RawRecord | Fault]:
-    with open(path, "rb") as handle:
+    with Path(path).open("rb") as handle:
         if path.lower().endswith(".ndjson"):
             yield from _by_line(numbered_lines(handle, shown(path), limits), shown(path))
         else:
@@ -98,6 +97,8 @@ def _packed(path: str, limits: Limits) -> Iterator[RawRecord | Fault]:
 
 def _standard_input(stdin: BinaryIO, limits: Limits) -> Iterator[RawRecord | Fault]:
     """Tell by the first line: whole JSON is a line of many, cut-off JSON begins one object."""
+    from auditor.record.position import is_cut_off  # its tables are needed for standard input only
+
     lines = numbered_lines(stdin, _STDIN, limits)
     first = next(lines, None)
     if isinstance(first, tuple) and is_cut_off(first[1]):

@@ -49,6 +49,8 @@ def _text(schema: Mapping[str, Any]) -> str:
         return _FORMATS[schema["format"]]
     if "examples" in schema:
         return f"text such as {schema['examples'][0]}"
+    if "pattern" in schema:
+        return "text of the form below"
     return "text" + _span(" of ", schema.get("minLength"), schema.get("maxLength"), " characters")
 
 
@@ -64,34 +66,29 @@ def _span(before: str, least: float | None, most: float | None, after: str) -> s
 
 def found(value: object, *, shown: bool) -> str:
     """Word what a value is: itself, shortened, if it may be shown; else only its kind."""
-    if shown and isinstance(value, (str, int, float)):
+    if value is None or isinstance(value, bool) or (shown and isinstance(value, (str, int, float))):
         return quoted(value)
-    if value is None:
-        return "null"
-    if isinstance(value, bool):
-        return "true or false"
-    if isinstance(value, (str, list, dict)) and not value:
-        return {str: "empty text", list: "an empty list", dict: "an empty object"}[type(value)]
-    return next(
-        (words for kind, words in _PYTHON_KINDS if isinstance(value, kind)), "a value of another kind"
-    )
+    kind, empty_kind = _KINDS.get(type(value), ("a value of another kind", ""))
+    return empty_kind if value in ("", [], {}) else kind
 
 
-_PYTHON_KINDS: tuple[tuple[type, str], ...] = (
-    (str, "text"),
-    ((int), "a number"),
-    (float, "a number"),
-    (list, "a list"),
-    (dict, "an object"),
-)
+_KINDS: Mapping[type, tuple[str, str]] = {
+    str: ("text", "empty text"),
+    int: ("a number", ""),
+    float: ("a number", ""),
+    list: ("a list", "an empty list"),
+    dict: ("an object", "an empty object"),
+}
 
 
-def quoted(value: str | float | bool) -> str:
+def quoted(value: str | float | None) -> str:
     """Write a scalar as JSON, shortened, characters that do not print by their number."""
     if not isinstance(value, str):
         return json.dumps(value)
     short = value if len(value) <= LONGEST_SHOWN else value[: LONGEST_SHOWN - 1] + "…"
-    plain = (c if c.isprintable() else f"\\u{ord(c):04x}" for c in short.replace("\\", "\\\\").replace('"', '\\"'))
+    plain = (
+        c if c.isprintable() else f"\\u{ord(c):04x}" for c in short.replace("\\", "\\\\").replace('"', '\\"')
+    )
     return f'"{"".join(plain)}"'
 
 

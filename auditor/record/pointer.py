@@ -8,7 +8,8 @@ def split(pointer: str) -> tuple[str, ...]:
     """Return the reference tokens of a pointer, unescaped.
 
     Raises:
-        ValueError: if the pointer is neither empty nor begins with a slash.
+        ValueError: if the pointer is neither empty nor begins with a slash, or has a tilde
+            that is not part of ``~0`` or ``~1``.
 
     Source: RFC 6901 sections 3 and 4 (``~1`` is decoded before ``~0``).
     """
@@ -16,6 +17,8 @@ def split(pointer: str) -> tuple[str, ...]:
         return ()
     if pointer[0] != "/":
         raise ValueError(f"a JSON Pointer begins with a slash: {pointer!r}")
+    if pointer.count("~") != pointer.count("~0") + pointer.count("~1"):
+        raise ValueError(f"in a JSON Pointer, a tilde is written ~0: {pointer!r}")
     return tuple(t.replace("~1", "/").replace("~0", "~") for t in pointer[1:].split("/"))
 
 
@@ -31,7 +34,9 @@ def value_at(document: Any, tokens: Iterable[str]) -> Any:  # noqa: ANN401 - any
     """Return the value at a place of a record, or None where nothing is captured.
 
     None stands for *unknown*: records never hold ``null``. Tokens that are whole numbers
-    index lists.
+    without leading zeros index lists.
+
+    Source: RFC 6901 section 4.
     """
     for token in tokens:
         document = _step(document, token)
@@ -43,6 +48,10 @@ def value_at(document: Any, tokens: Iterable[str]) -> Any:  # noqa: ANN401 - any
 def _step(value: Any, token: str) -> Any:  # noqa: ANN401 - any JSON value
     if isinstance(value, Mapping):
         return value.get(token)
-    if isinstance(value, list) and token.isdecimal() and int(token) < len(value):
+    if isinstance(value, list) and _is_index(token) and int(token) < len(value):
         return value[int(token)]
     return None
+
+
+def _is_index(token: str) -> bool:
+    return token == "0" or (token.isascii() and token.isdecimal() and token[0] != "0")

@@ -54,7 +54,7 @@ class Event(NamedTuple):
 class Doubled:
     """A member name that stands again in the same object."""
 
-    tokens: tuple[str | int, ...]
+    path: tuple[str | int, ...]
     first: Place
     again: Place
 

@@ -7,25 +7,18 @@ where and why. Opens no files.
 import hashlib
 from dataclasses import dataclass, field
 from functools import cache
+from typing import Any
 
 import jsonschema_rs
 import orjson
 
 from auditor.errors import Fault, RecordError
-from auditor.facts.fact import Settings
+from auditor.record.limits import DEFAULT, Limits
+from auditor.record.mask import holds_masked
 from auditor.record.schema import card_schema
+from auditor.record.settings import Settings
 
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """What a record may cost: bytes of text, levels of brackets, items of one list."""
-
-    record_bytes: int = 16 * 1024 * 1024
-    depth: int = 64
-    items: int = 10_000
-
-
-DEFAULT = Limits()
+_BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +26,7 @@ class Record:
     """The validated settings of one card.
 
     ``line`` is the first line of the record in its file, from 1. ``text`` are its bytes as
-    read. The settings may hold clear secrets, so neither they nor the text are in the repr.
+    read. Either may hold clear secrets, so neither is in the repr.
     """
 
     settings: Settings = field(repr=False)
@@ -54,18 +47,68 @@ class Record:
 
 
 def read_record(text: bytes, file: str, limits: Limits = DEFAULT, *, first_line: int = 1) -> Record:
-    """Return the record that a JSON text holds.
+    """Return the record that a JSON text (UTF-8, with or without byte order mark) holds.
+
+    ``first_line`` is the line of the file on which the text begins.
 
     Raises:
         RecordError: with every fault of the record, in file order.
     """
-    try:
-        settings = orjson.loads(text)
-    except orjson.JSONDecodeError as error:
-        raise RecordError([Fault(file, "", first_line, 0, "not JSON", "Mend it.")]) from error
-    if not _validator().is_valid(settings):
-        raise RecordError([Fault(file, "", first_line, 0, "not a record", "Mend it.")])
+    settings = _accepted(text, limits)
+    if settings is None:
+        settings = _reconsidered(text, file, limits, first_line)
     return Record(settings, file, first_line, text)
+
+
+def _accepted(text: bytes, limits: Limits) -> Settings | None:
+    """Return the settings if nothing at all is doubtful."""
+    if len(text) > limits.record_bytes:
+        return None
+    try:
+        settings: Settings = orjson.loads(text)
+    except orjson.JSONDecodeError:
+        return None
+    if not _validator().is_valid(settings):
+        return None
+    compact = orjson.dumps(settings)
+    if _may_have_doubles(text, compact) or holds_masked(compact) or not _within(settings, limits):
+        return None
+    return settings
+
+
+def _may_have_doubles(text: bytes, compact: bytes) -> bool:
+    r"""Tell whether the parser may have dropped a member whose name stands twice.
+
+    A dropped member takes at least its own colon along, and nothing but the escape of a
+    colon, \u003a, can add one: without that escape, equal counts prove that none was dropped.
+    """
+    return text.count(b":") != compact.count(b":") or (b"\\" in text and b"\\u003" in text)
+
+
+def _within(settings: Settings, limits: Limits) -> bool:
+    """Tell whether a valid record keeps limits tighter than those of the schema."""
+    if limits.depth >= DEFAULT.depth and limits.items >= DEFAULT.items:
+        return True
+    level: list[Any] = [settings]
+    for _ in range(limits.depth):
+        if any(isinstance(value, list) and len(value) > limits.items for value in level):
+            return False
+        inner = (child for value in level for child in (value.values() if isinstance(value, dict) else value))
+        level = [child for child in inner if isinstance(child, (dict, list))]
+    return not level
+
+
+def _reconsidered(text: bytes, file: str, limits: Limits, first_line: int) -> Settings:
+    from auditor.record.refusal import find_faults  # slow import, needed for faults only
+
+    faults = find_faults(text, file, limits, first_line=first_line)
+    if faults:
+        raise RecordError(faults)
+    settings: Settings = orjson.loads(text.removeprefix(_BYTE_ORDER_MARK))
+    if not _validator().is_valid(settings):
+        problem = "the record departs from its schema in a way that has no words yet"
+        raise RecordError([Fault(file, "", first_line, 0, problem, "Compare it with a record that passes.")])
+    return settings
 
 
 @cache

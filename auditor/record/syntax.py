@@ -81,13 +81,18 @@ _CLUES = (
         "Write true or false; leave the member out if its value is unknown.",
     ),
     _clue((*_VALUES, *_NAMES), "'", "single quotes are no JSON", "Write names and texts in double quotes."),
-    _clue(("next_item", "next_member"), r"[\]}]", "a comma stands before a closing bracket", "Remove the comma."),
+    _clue(
+        ("next_item", "next_member"), r"[\]}]", "a comma stands before a closing bracket", "Remove the comma."
+    ),
     _clue(_ALL, "[,:]", "a comma or colon too many", "Remove it, or write what is missing before it."),
     _clue(_VALUES, r"[+.]?[0-9]|-", "no JSON number", _DIGITS),
     _clue(_AFTER, r"(?<=[0-9])[.0-9eExX+-]", "no JSON number", _DIGITS),
-    _clue(_NAMES, "", "expected the name of a member, in double quotes", "Write it as \"name\": value."),
+    _clue(_NAMES, "", "expected the name of a member, in double quotes", 'Write it as "name": value.'),
     _clue(
-        _AFTER, r"[\]}]", "the closing bracket does not match the open one", "Close with the same kind, {} or []."
+        _AFTER,
+        r"[\]}]",
+        "the closing bracket does not match the open one",
+        "Close with the same kind, {} or [].",
     ),
     _clue(
         ("after_member",),
@@ -102,8 +107,10 @@ _CLUES = (
         "more text stands after the end of the record",
         "Keep one record in a .json file; save several as .ndjson, one a line.",
     ),
-    _clue(_VALUES, "", "expected a value", 'Write a text in double quotes, a number, true, false, {} or [].'),
-    _clue(_AFTER, "", "expected a comma or a closing bracket", 'Inside a text, write a quotation mark as \\".'),
+    _clue(_VALUES, "", "expected a value", "Write a text in double quotes, a number, true, false, {} or []."),
+    _clue(
+        _AFTER, "", "expected a comma or a closing bracket", 'Inside a text, write a quotation mark as \\".'
+    ),
 )
 
 
@@ -139,13 +146,19 @@ def _string_diagnosis(text: str, start: int) -> Diagnosis:
     if not here:
         return _cut_off(at, "a text that is not closed")
     if here == '"':
-        return Diagnosis(_skip(text, at + 1), "a colon is missing after the name", 'Write it as "name": value.')
+        return Diagnosis(
+            _skip(text, at + 1), "a colon is missing after the name", 'Write it as "name": value.'
+        )
     if re.match(r"\\u[dD][89a-fA-F]", text[at : at + 4]):
         return Diagnosis(at, "half of a surrogate pair is no character", "Write the character itself.")
     if here == "\\":
-        return Diagnosis(at, "no JSON escape", "Write a backslash as \\\\ and a character by number as \\u0041.")
+        return Diagnosis(
+            at, "no JSON escape", "Write a backslash as \\\\ and a character by number as \\u0041."
+        )
     if here in "\r\n":
         return Diagnosis(
-            start, "a text is not closed on its line", "Close it with a quotation mark; a line break in it is \\n."
+            start,
+            "a text is not closed on its line",
+            "Close it with a quotation mark; a line break in it is \\n.",
         )
     return Diagnosis(at, f"a control character (U+{ord(here):04X}) in a text", f"Write \\u{ord(here):04x}.")

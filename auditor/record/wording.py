@@ -11,6 +11,7 @@ from functools import cache
 from typing import Any, TypeAlias
 
 import jsonschema_rs
+import orjson
 from jsonschema import Draft202012Validator, ValidationError
 from jsonschema.protocols import Validator
 from jsonschema.validators import extend
@@ -25,6 +26,9 @@ Words: TypeAlias = tuple[Path, str, str]
 Schema: TypeAlias = Mapping[str, Any]
 
 UNKNOWN = "no such member"
+
+SECRET_FORM = "clear"
+"""The member that tells the choice of the forms of a secret from any other choice."""
 
 MOST_NAMES = 12
 """Known names that one message lists at most; our own figure."""
@@ -57,26 +61,40 @@ def nearest(word: str, known: Iterable[str]) -> str:
 
 def _describe(error: ValidationError, root: Schema) -> Iterator[Words]:
     path = tuple(error.absolute_path)
-    if error.instance is None:
+    if _value(error) is None:
         yield path, "null is refused", "Leave the member out if it is unknown."
     elif error.validator in ("oneOf", "anyOf"):
         yield from _describe_choice(error, root)
     else:
-        named = (str(error.instance),) if "propertyNames" in error.relative_schema_path else ()
+        named = (str(_value(error)),) if "propertyNames" in error.relative_schema_path else ()
         describe = _KEYWORDS.get(str(error.validator), _describe_mismatch)
         yield from describe(error, (*path, *named), _annotated(error, root))
 
 
 def _annotated(error: ValidationError, root: Schema) -> Schema:
-    """Return the schema that was departed from, with what is said where it is referred to."""
+    """Return the schema that was departed from, with what is said where it is referred to.
+
+    The path of an error passes through references without naming them. Inside a secret nothing
+    is shown, not even what is marked: a secret may stand in the wrong member of its object.
+    """
     node: Any = root
-    around: Schema = {}
-    for step in list(error.absolute_schema_path)[:-1]:
-        if step == "$ref":
+    secret: Schema = {}
+    for step in error.absolute_schema_path:
+        around: Schema = {}
+        while step not in node and "$ref" in node:
             around, node = {**around, **node}, _followed(node, root)
-        else:
-            around, node = {}, node[step]
-    return {**node, **around}
+        parent, node = node, node[step]
+        if step == "oneOf" and SECRET_FORM in _names(node):
+            secret = {"shown": False}
+    return {**parent, **around, **secret}
+
+
+def _value(error: ValidationError) -> Any:  # noqa: ANN401 - any JSON value
+    return error.instance
+
+
+def _operand(error: ValidationError) -> Any:  # noqa: ANN401 - whatever stands at the keyword
+    return error.validator_value
 
 
 def _describe_mismatch(error: ValidationError, path: Path, schema: Schema) -> Iterator[Words]:
@@ -84,15 +102,22 @@ def _describe_mismatch(error: ValidationError, path: Path, schema: Schema) -> It
 
 
 def _mismatch(error: ValidationError, schema: Schema) -> str:
-    shown = schema.get("shown", False)
-    return f"expected {expected(schema)}; found {found(error.instance, shown=shown)}"
+    value = _value(error)
+    shown = schema.get("shown", False) and _is_of_kind(value, schema)
+    return f"expected {expected(schema)}; found {found(value, shown=shown)}"
+
+
+def _is_of_kind(value: object, schema: Schema) -> bool:
+    """Tell whether a value is of the kind that belongs here; one that is not may be anything."""
+    kind = schema.get("type", "string" if isinstance(schema.get("const"), str) else "boolean")
+    return Draft202012Validator({"type": kind}).is_valid(value)
 
 
 def _remedy(error: ValidationError, schema: Schema) -> str:
     if error.validator == "type":
-        return _TYPE_REMEDIES.get(str(error.validator_value), "Write a value of this kind.")
+        return _TYPE_REMEDIES.get(str(_operand(error)), "Write a value of this kind.")
     if error.validator == "enum":
-        return nearest(str(error.instance), map(str, schema["enum"]))
+        return nearest(str(_value(error)), map(str, schema["enum"]))
     if error.validator == "const":
         return f"Write {quoted(schema['const'])}."
     about = schema.get("description")
@@ -111,14 +136,14 @@ _TYPE_REMEDIES = {
 
 def _describe_unknown(error: ValidationError, path: Path, schema: Schema) -> Iterator[Words]:
     known = schema.get("properties", {})
-    for name in error.instance:
+    for name in _value(error):
         if name not in known:
             yield (*path, name), UNKNOWN, nearest(name, known)
 
 
 def _describe_missing(error: ValidationError, path: Path, schema: Schema) -> Iterator[Words]:
-    for name in error.validator_value:
-        if name not in error.instance:
+    for name in _operand(error):
+        if name not in _value(error):
             yield (*path, name), "this member is missing", _addition(name, schema["properties"][name])
 
 
@@ -130,9 +155,11 @@ def _addition(name: str, schema: Schema) -> str:
 
 
 def _describe_repeats(error: ValidationError, path: Path, _schema: Schema) -> Iterator[Words]:
-    for index, item in enumerate(error.instance):
-        if item in error.instance[:index]:
-            yield (*path, index), "this item stands twice in the list", "Remove one of the two."
+    written = [orjson.dumps(item, option=orjson.OPT_SORT_KEYS) for item in _value(error)]
+    first = {item: index for index, item in reversed(list(enumerate(written)))}
+    again: list[Path] = [(index,) for index, item in enumerate(written) if first[item] != index]
+    for at in again or [()]:
+        yield (*path, *at), "an item stands twice in the list", "Remove one of the two."
 
 
 def _describe_format(error: ValidationError, path: Path, schema: Schema) -> Iterator[Words]:
@@ -140,15 +167,16 @@ def _describe_format(error: ValidationError, path: Path, schema: Schema) -> Iter
 
 
 def _describe_length(error: ValidationError, path: Path, schema: Schema) -> Iterator[Words]:
-    remedy = _remedy(error, schema) if error.instance else "Leave the member out if it is unknown."
+    remedy = _remedy(error, schema) if _value(error) else "Leave the member out if it is unknown."
     yield path, _mismatch(error, schema), remedy
 
 
 def _describe_count(error: ValidationError, path: Path, _schema: Schema) -> Iterator[Words]:
     bound = "at most" if error.validator in ("maxItems", "maxProperties") else "at least"
     what = "items" if error.validator in ("maxItems", "minItems") else "members"
-    problem = f"expected {bound} {error.validator_value} {what}; found {len(error.instance)}"
-    yield path, problem, f"Write {bound} {error.validator_value}."
+    what = what.removesuffix("s") if _operand(error) == 1 else what
+    problem = f"expected {bound} {_operand(error)} {what}; found {len(_value(error))}"
+    yield path, problem, f"Write {bound} {_operand(error)}."
 
 
 _KEYWORDS: Mapping[str, Callable[[ValidationError, Path, Schema], Iterator[Words]]] = {
@@ -166,11 +194,11 @@ _KEYWORDS: Mapping[str, Callable[[ValidationError, Path, Schema], Iterator[Words
 
 def _describe_choice(error: ValidationError, root: Schema) -> Iterator[Words]:
     """Word the errors of the one branch that is meant, if that is clear; else word the choice."""
-    branches = [_followed(branch, root) for branch in error.validator_value]
+    branches = [_followed(branch, root) for branch in _operand(error)]
     parts = error.context or ()
     meant = [i for i in range(len(branches)) if not any(_rules_out(part, i) for part in parts)]
     if len(meant) != 1 or not parts:
-        yield tuple(error.absolute_path), *_choice(error.instance, branches)
+        yield tuple(error.absolute_path), *_choice(_value(error), branches)
         return
     for part in (part for part in parts if part.relative_schema_path[0] == meant[0]):
         for words in _describe(part, root):
@@ -189,9 +217,9 @@ def _followed(branch: Schema, root: Schema) -> Schema:
 
 def _in_choice(part: ValidationError, words: Words, branches: Sequence[Schema]) -> Words:
     """Mend the words of an error inside one branch where the other branches matter."""
-    path, problem, remedy = words
+    path, problem, _ = words
     names = _names(branches)
-    other = next((name for name in names if name in part.instance), "") if _is_object(part) else ""
+    other = next((name for name in names if name in _value(part)), "") if _is_object(part) else ""
     if problem == UNKNOWN and other and any(path[-1] in b.get("properties", ()) for b in branches):
         return path, f"this can't stand beside {other}", f"Keep either this or {other}."
     if part.validator == "minLength" and "empty" in names:
@@ -200,7 +228,7 @@ def _in_choice(part: ValidationError, words: Words, branches: Sequence[Schema]) 
 
 
 def _is_object(part: ValidationError) -> bool:
-    return isinstance(part.instance, dict)
+    return isinstance(_value(part), dict)
 
 
 def _names(branches: Sequence[Schema]) -> list[str]:
@@ -210,7 +238,7 @@ def _names(branches: Sequence[Schema]) -> list[str]:
 def _choice(value: object, branches: Sequence[Schema]) -> tuple[str, str]:
     names = _names(branches)
     if len(names) < len(branches):
-        allowed = joined(list(dict.fromkeys(expected(branch) for branch in branches)), "or")
+        allowed = ", or ".join(dict.fromkeys(expected(branch) for branch in branches))
         return f"expected {allowed}; found {found(value, shown=False)}", "Write a value of this kind."
     wanted = f"expected an object with exactly one of {', '.join(names)}"
     if not isinstance(value, dict):
@@ -243,9 +271,14 @@ def _sign(schema: Schema, value: object) -> str:
 
 
 def _pattern(_: Validator, pattern: str, value: object, __: Schema) -> Iterator[ValidationError]:
-    """Let the compiled validator decide, whose expressions differ from Python's in $ and \\s."""
+    """Leave the decision to the compiled validator: the expressions of Python differ from its."""
     if not _single("pattern", pattern).is_valid(value):
         yield ValidationError("pattern")
+
+
+def _unique(_: Validator, wanted: bool, value: object, __: Schema) -> Iterator[ValidationError]:  # noqa: FBT001 - the form of a keyword
+    if wanted and not _single("uniqueItems", wanted).is_valid(value):
+        yield ValidationError("uniqueItems")
 
 
 def _format(_: Validator, name: str, value: object, __: Schema) -> Iterator[ValidationError]:
@@ -254,8 +287,9 @@ def _format(_: Validator, name: str, value: object, __: Schema) -> Iterator[Vali
 
 
 @cache
-def _single(keyword: str, value: str) -> jsonschema_rs.Draft202012Validator:
+def _single(keyword: str, value: object) -> jsonschema_rs.Draft202012Validator:
     return jsonschema_rs.Draft202012Validator({keyword: value}, validate_formats=True)
 
 
-_Validator = extend(Draft202012Validator, {"pattern": _pattern, "format": _format})
+_KEYWORD_CHECKS = {"pattern": _pattern, "format": _format, "uniqueItems": _unique}
+_Validator = extend(Draft202012Validator, _KEYWORD_CHECKS)  # type: ignore[no-untyped-call]  # has no types

@@ -1,7 +1,8 @@
 """Sums per control of a crosswalk: what an assessor of a published catalogue asks for."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Set
+from collections.abc import Iterable, Mapping
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -45,8 +46,8 @@ class ControlCards:
 
     def add(self, assessment: CardAssessment) -> None:
         """Add one card."""
-        failed = [r for r in assessment.unusual.values() if r.outcome in (Outcome.FAIL, Outcome.ERROR)]
-        self.failing.update({control for r in failed for control in self._controls.get(r.rule.id, ())})
+        failed = {f.rule.id for f in assessment.findings if f.outcome is not Outcome.UNKNOWN}
+        self.failing.update({control for rule in failed for control in self._controls.get(rule, ())})
 
 
 def control_sums(
@@ -86,7 +87,7 @@ def _control_sum(
     )
 
 
-def _rules_of_controls(crosswalk: Crosswalk, used: Set[str]) -> dict[str, tuple[str, ...]]:
+def _rules_of_controls(crosswalk: Crosswalk, used: AbstractSet[str]) -> dict[str, tuple[str, ...]]:
     served: dict[str, list[str]] = {control: [] for control in crosswalk.controls}
     for rule, controls in crosswalk.rules.items():
         for control in controls if rule in used else ():

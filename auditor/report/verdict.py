@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from auditor.fleet.estate import EstateSummary
+from auditor.fleet.estate import EstateSummary, GroupSum
+from auditor.rules.result import Outcome
 from auditor.scoring.band import Band
 
 
@@ -34,7 +35,7 @@ def counted(number: int, singular: str, plural: str = "") -> str:
 def _findings(summary: EstateSummary) -> str:
     whole, line = summary.whole, _at(summary.hold_at)
     if not summary.held:
-        return f"no finding {line} on {_all_of(whole.cards)}."
+        return f"no finding {line} on {_all_of(whole.cards)}{_undecided(whole)}."
     findings = sum(count for band, count in whole.findings_by_band.items() if band >= summary.hold_at)
     cards = sum(count for band, count in whole.cards_by_worst.items() if band >= summary.hold_at)
     share = f"{cards} of {whole.cards} cards" if whole.cards > 1 else "the card"
@@ -49,11 +50,13 @@ def _all_of(cards: int) -> str:
     return f"any of {cards} cards" if cards > 1 else "the card"
 
 
+def _undecided(whole: GroupSum) -> str:
+    unknown = whole.outcomes[Outcome.UNKNOWN]
+    return f", but {counted(unknown, 'result')} could not be decided" if unknown else ""
+
+
 def _unusable(summary: EstateSummary) -> str:
     if not summary.unusable:
         return ""
-    return f"{counted(summary.unusable, 'record')} could not be used, and {_was(summary.unusable)} not audited."
-
-
-def _was(number: int) -> str:
-    return "was" if number == 1 else "were"
+    was = "was" if summary.unusable == 1 else "were"
+    return f"{counted(summary.unusable, 'record')} could not be used, and {was} not audited."

@@ -231,7 +231,10 @@ def members_of(scope: Scope, tokens: Sequence[str]) -> Iterator[Scope]:
 
 
 def _frozen(value: Any) -> Any:  # noqa: ANN401 - any JSON value
-    return tuple(value) if isinstance(value, list | set | frozenset) else value
+    if not isinstance(value, list | set | frozenset):
+        return value
+    # Members of a list of objects are not told one by one: they may hold secrets.
+    return tuple("(member)" if isinstance(item, dict) else item for item in value)
 
 
 _READERS: Mapping[type, Callable[[Any, Scope], Judgement]] = {

@@ -5,7 +5,6 @@ ruleset is read, and not found years later. Holds no reading of conditions: see 
 """
 
 from collections.abc import Mapping, Sequence
-from math import isfinite
 from types import NoneType, UnionType
 from typing import Any, get_args, get_origin
 
@@ -13,6 +12,9 @@ from auditor.facts.fact import Fact
 from auditor.record.schema import Place
 from auditor.rules.fault import RuleFault, nearest
 from auditor.rules.operator import OPERATORS, Operator
+
+# Beyond it, readers of JSON may lose the last digits. Source: RFC 8259 section 6.
+_LARGEST = 2**53
 
 _OPERAND_TYPES: Mapping[str, tuple[type, ...]] = {
     "scalar": (str, int, float, bool),
@@ -25,6 +27,12 @@ _OPERAND_EXAMPLES = {
     "number": "Write a number without quotes or unit, such as 900.",
     "list": 'Write a list, such as ["tls_1_2", "tls_1_3"].',
     "truth": "Write true or false.",
+}
+_VALUE_NAMES = {
+    "boolean": "true or false",
+    "number": "a number without quotes or unit",
+    "text": "a text in quotation marks",
+    "list": "a list in square brackets",
 }
 _VALUE_KINDS = {
     "scalar": ("boolean", "number", "text"),
@@ -61,6 +69,28 @@ def faults_of_fit(
     return _faults_of_words(place, operand, at)
 
 
+def faults_of_value(place: Place | None, value: object, at: tuple[str | int, ...]) -> list[RuleFault]:
+    """Return what is wrong with putting this value at a place of the record.
+
+    Lists stand as tuples. Secrets, objects and lists of objects are not looked into.
+    """
+    if place is None or place.kind not in _VALUE_NAMES or place.item == "object":
+        return []
+    wrong = _faults_of_items(value, at)
+    if not wrong and isinstance(value, tuple) is not (place.kind == "list"):
+        return [RuleFault(at, f"this setting is a {place.kind}", f"Write {_VALUE_NAMES[place.kind]}.")]
+    return wrong or _faults_of_words(place, value, at)
+
+
+def faults_of_document(document: object, at: tuple[str | int, ...] = ()) -> list[RuleFault]:
+    """Return the values of a TOML document that no setting can have: times, nan, huge numbers."""
+    if isinstance(document, Mapping):
+        return [fault for key, item in document.items() for fault in faults_of_document(item, (*at, key))]
+    if isinstance(document, list):
+        return [fault for n, item in enumerate(document) for fault in faults_of_document(item, (*at, n))]
+    return _faults_of_items(document, at)
+
+
 def place_of_fact(fact: Fact) -> Place | None:
     """Return what is known of a fact's value, from the annotation of its function.
 
@@ -90,12 +120,21 @@ def _faults_of_operand(operator: Operator, operand: object, at: tuple[str | int,
     kind = operator.operand_kind
     if not isinstance(operand, _OPERAND_TYPES[kind]) or (kind == "number" and isinstance(operand, bool)):
         return [RuleFault(at, f"{operator.name} takes a {kind}", _OPERAND_EXAMPLES[kind])]
-    items = operand if isinstance(operand, tuple) else (operand,)
-    return [
-        RuleFault(place, "expected a text, a number, true or false", "Write dates and times as text.")
-        for place, item in _places(operand, items, at)
-        if not isinstance(item, str | int | float) or (isinstance(item, float) and not isfinite(item))
-    ]
+    return _faults_of_items(operand, at)
+
+
+def _faults_of_items(value: object, at: tuple[str | int, ...]) -> list[RuleFault]:
+    return [fault for where, item in _places(value, at) if (fault := _fault_of_item(item, where))]
+
+
+def _fault_of_item(item: object, at: tuple[str | int, ...]) -> RuleFault | None:
+    if not isinstance(item, str | int | float):
+        return RuleFault(at, "expected a text, a number, true or false", "Write dates and times as text.")
+    if not isinstance(item, str) and not -_LARGEST < item < _LARGEST:  # neither is nan
+        return RuleFault(
+            at, "expected a number of at most 15 digits", "Write the number itself, such as 900."
+        )
+    return None
 
 
 def _faults_of_words(place: Place, operand: object, at: tuple[str | int, ...]) -> list[RuleFault]:
@@ -104,9 +143,8 @@ def _faults_of_words(place: Place, operand: object, at: tuple[str | int, ...]) -
         return [
             RuleFault(at, "the members of this list are no single values", "Use every or some with meets.")
         ]
-    items = operand if isinstance(operand, tuple) else (operand,)
     faults = []
-    for where, item in _places(operand, items, at):
+    for where, item in _places(operand, at):
         if kind and _KINDS[type(item)] != kind:
             faults.append(RuleFault(where, f"a {kind} is never {_quoted(item)}", f"Compare with a {kind}."))
         elif place.values and item not in place.values:
@@ -114,12 +152,8 @@ def _faults_of_words(place: Place, operand: object, at: tuple[str | int, ...]) -
     return faults
 
 
-def _places(
-    operand: object, items: Sequence[object], at: tuple[str | int, ...]
-) -> list[tuple[tuple[str | int, ...], object]]:
-    if isinstance(operand, tuple):
-        return [((*at, index), item) for index, item in enumerate(items)]
-    return [(at, operand)]
+def _places(value: object, at: tuple[str | int, ...]) -> list[tuple[tuple[str | int, ...], object]]:
+    return [((*at, n), item) for n, item in enumerate(value)] if isinstance(value, tuple) else [(at, value)]
 
 
 def _quoted(item: object) -> str:

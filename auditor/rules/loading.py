@@ -12,11 +12,11 @@ import orjson
 
 from auditor.errors import Fault, RulesetError
 from auditor.facts.fact import Fact
-from auditor.record.pointer import join, split
-from auditor.record.schema import members_at, place_at
+from auditor.record.pointer import join
 from auditor.rules.condition import Condition
-from auditor.rules.fault import Faults, RuleFault, nearest
-from auditor.rules.parsing import Surroundings, list_tokens, parse_condition
+from auditor.rules.fault import Faults, RuleFault
+from auditor.rules.fitting import faults_of_document
+from auditor.rules.parsing import Surroundings, list_tokens, parse_change, parse_condition
 from auditor.rules.rule import Mend, Parameter, Rule, Ruleset, Visit
 from auditor.rules.toml_place import line_of
 from auditor.scoring.ccss import VectorError, parse_vector
@@ -47,16 +47,21 @@ def read_toml(text: bytes, file: str) -> dict[str, Any]:
     """Return the document of a TOML file.
 
     Raises:
-        RulesetError: if the text is not UTF-8 or not TOML.
+        RulesetError: if the text is not UTF-8 or not TOML, or holds values that no setting can have.
     """
     try:
-        return tomllib.loads(text.decode("utf-8"))
+        document = tomllib.loads(text.decode("utf-8"))
     except UnicodeDecodeError as error:
         line = text.count(b"\n", 0, error.start) + 1
         fault = Fault(file, "", line, 0, "the text is not UTF-8", "Save the file as UTF-8.")
         raise RulesetError([fault]) from error
     except tomllib.TOMLDecodeError as error:
         raise RulesetError([_toml_fault(str(error), text, file)]) from error
+    except (RecursionError, ValueError) as error:  # brackets too deep, or a number too long
+        fault = Fault(file, "", 1, 0, "too deep or too long for TOML", "Write it flatter and shorter.")
+        raise RulesetError([fault]) from error
+    raise_faults(faults_of_document(document), text, file)
+    return document
 
 
 def _toml_fault(message: str, text: bytes, file: str) -> Fault:
@@ -184,18 +189,8 @@ def _check_vector(vector: str, path: tuple[str | int, ...], faults: Faults) -> N
 
 
 def _read_mend(raw: Mapping[str, Any], path: tuple[str | int, ...], around: Surroundings) -> Mend:
-    settings = []
-    for index, change in enumerate(raw.get("set", ())):
-        key = "at" if "at" in change else "its"
-        base = (*around.member_list, "0") if key == "its" and around.member_list else ()
-        tokens = (*base, *split(change[key]))
-        if place_at(tokens) is None:
-            known = members_at(tokens[:-1])
-            around.faults.add(
-                (*path, "set", index, key), f"the record has no {change[key]}", nearest(tokens[-1], known)
-            )
-        settings.append((change[key], change["to"]))
-    return Mend(raw["text"], tuple(settings))
+    changes = enumerate(raw.get("set", ()))
+    return Mend(raw["text"], tuple(parse_change(change, (*path, "set", n), around) for n, change in changes))
 
 
 def _read_visit(raw: Mapping[str, Any] | None) -> Visit | None:

@@ -4,7 +4,7 @@ Every fault is noted with its path, and reading goes on: an author mends a file 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, TypeAlias
 
 from auditor.facts.fact import Fact
@@ -12,7 +12,7 @@ from auditor.record.pointer import join, split
 from auditor.record.schema import Place, members_at, place_at
 from auditor.rules.condition import AllOf, AnyOf, Condition, Leaf, Negation, Quantified, Subject
 from auditor.rules.fault import Faults, nearest
-from auditor.rules.fitting import faults_of_fit, place_of_fact, place_of_value
+from auditor.rules.fitting import faults_of_fit, faults_of_value, place_of_fact, place_of_value
 from auditor.rules.operator import OPERATORS
 
 Path: TypeAlias = tuple[str | int, ...]
@@ -98,6 +98,20 @@ def subject_tokens(subject: Subject, name: Any, path: Path, around: Surroundings
     return ()
 
 
+def parse_change(raw: Mapping[str, Any], path: Path, around: Surroundings) -> tuple[str, Any]:
+    """Return the pointer and the value of a mend's setting, lists as tuples, noting what is wrong.
+
+    ``raw`` has ``to``, and either ``at`` or ``its``.
+    """
+    subject = Subject.AT if Subject.AT in raw else Subject.ITS
+    value, noted = _as_operand(raw["to"]), len(around.faults.found)
+    tokens = subject_tokens(subject, raw[subject], (*path, subject), around)
+    if len(around.faults.found) == noted:
+        for fault in faults_of_value(_place(subject, "", tokens, around), value, (*path, "to")):
+            around.faults.add(fault.path, fault.problem, fault.remedy)
+    return str(raw[subject]), value
+
+
 def _parse_leaf(raw: Mapping[str, Any], path: Path, around: Surroundings) -> Condition:
     subjects = [word for word in Subject if word in raw]
     operators = [word for word in OPERATORS if word in raw]
@@ -132,13 +146,19 @@ def _refuse_leaf(raw: Mapping[str, Any], path: Path, around: Surroundings) -> No
 def _place(subject: Subject, name: str, tokens: tuple[str, ...], around: Surroundings) -> Place | None:
     match subject:
         case Subject.AT:
-            return place_at(tokens)
+            return _with_words_of_items(tokens)
         case Subject.ITS:
-            return place_at((*around.member_list, "0", *tokens))
+            return _with_words_of_items((*around.member_list, "0", *tokens))
         case Subject.FACT:
             return place_of_fact(around.facts[name])
         case Subject.PARAMETER:
             return place_of_value(name, around.parameters[name].value)
+
+
+def _with_words_of_items(tokens: tuple[str, ...]) -> Place | None:
+    """Return a place; of a list, with the words that its items may be."""
+    place, item = place_at(tokens), place_at((*tokens, "0"))
+    return replace(place, values=item.values) if place and place.kind == "list" and item else place
 
 
 def _member_tokens(pointer: Any, path: Path, around: Surroundings) -> tuple[str, ...]:  # noqa: ANN401

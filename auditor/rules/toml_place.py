@@ -9,6 +9,8 @@ import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
+from functools import lru_cache
+from types import MappingProxyType
 from typing import NamedTuple, TypeAlias
 
 Path: TypeAlias = tuple[str | int, ...]
@@ -44,12 +46,13 @@ def line_of(text: str, path: Sequence[str | int]) -> int:
     return next((lines[wanted[:n]] for n in range(len(wanted), 0, -1) if wanted[:n] in lines), 1)
 
 
+@lru_cache(maxsize=2)  # a file with many faults is walked once
 def lines_of(text: str) -> Mapping[Path, int]:
     """Return the line of every table, key and list item in a TOML text, by path."""
     walk = _Walk(text)
     with suppress(RecursionError):  # what was found before the text became too deep still serves
         walk.document()
-    return walk.lines
+    return MappingProxyType(walk.lines)
 
 
 def _tokens(text: str) -> Iterator[_Token]:

@@ -43,12 +43,12 @@ DEFAULT_ENVIRONMENTS: Mapping[str, Environment] = MappingProxyType(
                 "The card can switch off a load whose loss is a significant one: availability first.",
             ),
             _environment(
-                "production", "CDP:LM/CR:M/IR:M/AR:M/PTV:M",
-                "A dropped load stops work for a while: a moderate loss, nothing weighed above the rest.",
+                "production", "CDP:L/CR:M/IR:M/AR:M/PTV:M",
+                "A dropped load stops work for a while: a slight loss, nothing weighed above the rest.",
             ),
             _environment(
-                "office", "CDP:L/CR:M/IR:M/AR:L/PTV:L",
-                "A dropped load is a slight loss; the card still holds secrets that open other doors.",
+                "office", "CDP:N/CR:M/IR:M/AR:L/PTV:L",
+                "A dropped load is hardly a loss; the card still holds secrets that open other doors.",
             ),
             _environment(
                 "lab", "CDP:N/CR:L/IR:L/AR:L/PTV:L",

@@ -1,6 +1,6 @@
 """Cards for the page: what to do on each, and the points that each rule cost. Holds no markup."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -108,11 +108,6 @@ def gaps_of(cards: Iterable[CardAssessment]) -> tuple[Gap, ...]:
                 waiting.setdefault(pattern(evidence.pointer), []).append((number, missing.rule.id))
     gaps = [_gap(setting, pairs) for setting, pairs in waiting.items()]
     return tuple(sorted(gaps, key=_most_wanted_first))
-
-
-def by_id(cards: Sequence[CardAssessment]) -> Mapping[str, int]:
-    """Return the number of each card by its id."""
-    return {card.card.id: number for number, card in enumerate(cards)}
 
 
 def _gap(setting: str, pairs: Sequence[tuple[int, str]]) -> Gap:

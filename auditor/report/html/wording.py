@@ -2,6 +2,7 @@
 
 from datetime import datetime
 from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
 
 _TENTH = Decimal("0.1")
 _ALMOST = Decimal("99.9")
@@ -30,6 +31,42 @@ def moment(when: datetime) -> str:
     """Return a moment for people, with its offset from UTC."""
     offset = f"{when:%z}"
     return f"{when.day} {when:%B %Y}, {when:%H:%M} (UTC{offset[:3]}:{offset[3:5]})"
+
+
+def points(value: float) -> str:
+    """Return points of a score: two decimals where a share of a weight needs them, else one."""
+    hundredths = f"{Decimal(str(value)).quantize(Decimal('0.01'), ROUND_HALF_UP):,}"
+    return hundredths.removesuffix("0")
+
+
+def exact(value: Decimal) -> str:
+    """Return a number with at most four decimals, without trailing zeros."""
+    return f"{value.quantize(Decimal('0.0001'), ROUND_HALF_UP):f}".rstrip("0").rstrip(".")
+
+
+def thousands(number: int) -> str:
+    """Return a whole number, thousands set apart by commas."""
+    return f"{number:,}"
+
+
+def flow(text: str) -> str:
+    """Return a text of a ruleset on one line, whatever its line breaks in the file."""
+    return " ".join(text.split())
+
+
+def sentence(text: str) -> str:
+    """Return a text of a ruleset as a sentence: a capital first, a full stop last."""
+    said = flow(text)
+    return f"{said[:1].upper()}{said[1:]}" + ("" if said.endswith((".", "!", "?")) else ".")
+
+
+def literal(value: Any) -> str:  # noqa: ANN401 - any TOML value
+    """Return a value of a rule as people write it: truths in lower case, lists with commas."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, list | tuple):
+        return ", ".join(map(literal, value)) or "an empty list"
+    return str(value)
 
 
 def _rounded(value: float | Decimal) -> Decimal:

@@ -1,0 +1,50 @@
+"""The formats of a report by name; a format's module is imported only when it is used."""
+
+from collections.abc import Callable, Mapping
+from importlib import import_module
+from pathlib import PurePath
+from types import MappingProxyType
+from typing import TypeAlias
+
+from auditor.report.writer import WriterMaker
+
+MakerLoader: TypeAlias = Callable[[], WriterMaker]
+"""Imports what a format needs, and returns the maker of its writers."""
+
+
+def _load_later(module: str, maker: str) -> MakerLoader:
+    def load() -> WriterMaker:
+        made: WriterMaker = getattr(import_module(f"auditor.report.{module}"), maker)
+        return made
+
+    return load
+
+
+FORMATS: Mapping[str, MakerLoader] = MappingProxyType(
+    {
+        "table": _load_later("table", "make_table"),
+        "json": _load_later("result_json", "make_json"),
+        "ndjson": _load_later("result_ndjson", "make_ndjson"),
+        "csv": _load_later("findings_csv", "make_csv"),
+        "controls-csv": _load_later("controls_csv", "make_controls_csv"),
+        "markdown": _load_later("markdown", "make_markdown"),
+        "html": _load_later("html.page", "make_html"),
+    }
+)
+
+_ENDINGS = MappingProxyType(
+    {
+        ".txt": "table",
+        ".json": "json",
+        ".ndjson": "ndjson",
+        ".csv": "csv",
+        ".md": "markdown",
+        ".html": "html",
+        ".htm": "html",
+    }
+)
+
+
+def format_of_file(path: str) -> str | None:
+    """Return the format that the ending of a file's name asks for, or None if it names none."""
+    return _ENDINGS.get(PurePath(path).suffix.lower())

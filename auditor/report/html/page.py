@@ -1,0 +1,65 @@
+"""The HTML report: one file, nothing fetched, only its own style and script allowed to act."""
+
+import hashlib
+from base64 import b64encode
+from importlib.resources import files
+from typing import BinaryIO
+
+from auditor.fleet.estate import EstateSummary
+from auditor.report.writer import Look, Run, Writer
+from auditor.scoring.assessment import CardAssessment
+
+_PIECES_AT_ONCE = 512
+
+
+def make_html(run: Run, stream: BinaryIO, look: Look) -> Writer:  # noqa: ARG001 - a page has no columns
+    """Make a writer of the HTML report; only its ``finish`` writes."""
+    return _Page(run, stream)
+
+
+class _Page:
+    """Writes the page from the sums, which hold the cards that it shows in full."""
+
+    def __init__(self, run: Run, stream: BinaryIO) -> None:
+        self._run = run
+        self._stream = stream
+
+    def add(self, assessment: CardAssessment) -> None:
+        """Take one card; the sums keep what the page needs of it."""
+
+    def finish(self, summary: EstateSummary) -> None:
+        """Write the page."""
+        from auditor.report.html.template import page_template  # slow imports, for this format only
+        from auditor.report.html.view import view_of
+
+        style, script = asset("style.css"), asset("script.js")
+        pieces = page_template(asset("report.html.j2")).stream(
+            view=view_of(self._run, summary), style=style, script=script, policy=policy(style, script)
+        )
+        pieces.enable_buffering(_PIECES_AT_ONCE)
+        for piece in pieces:
+            self._stream.write(piece.encode("utf-8"))
+
+
+def policy(style: str, script: str) -> str:
+    """Return the content security policy of a page: nothing but this style and this script.
+
+    Source: W3C Content Security Policy Level 3, section 2.3.1 (hash sources; from memory).
+    """
+    rules = (
+        "default-src 'none'",
+        f"style-src {_hash_of(style)}",
+        f"script-src {_hash_of(script)}",
+        "base-uri 'none'",
+        "form-action 'none'",
+    )
+    return "; ".join(rules)
+
+
+def asset(name: str) -> str:
+    """Return a text file that lies beside this module."""
+    return files("auditor.report.html").joinpath(name).read_text("utf-8")
+
+
+def _hash_of(text: str) -> str:
+    return f"'sha256-{b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"

@@ -1,0 +1,130 @@
+"""The page's tables of sums and choices: controls, workings of severities, tailoring. No markup."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from auditor.report.html.findings import Explained
+from auditor.report.html.wording import literal
+from auditor.report.writer import Run
+from auditor.rules.crosswalk import Crosswalk
+from auditor.rules.program import Program
+from auditor.rules.rule import Parameter
+from auditor.scoring.assessment import CardAssessment
+from auditor.scoring.band import Band, band_of
+from auditor.scoring.ccss import Scored, base_score
+from auditor.scoring.environment import DEFAULT_ENVIRONMENTS, UNKNOWN_ENVIRONMENT, Environment, environment_of
+
+
+@dataclass(frozen=True, slots=True)
+class ControlSum:
+    """What the rules of one control say, over every card: counts of results, and the rules."""
+
+    id: str
+    title: str
+    passed: int
+    failed: int
+    unknown: int
+    rules: tuple[Explained, ...]
+
+    @property
+    def failing(self) -> tuple[Explained, ...]:
+        """Return the rules that fail somewhere."""
+        return tuple(explained for explained in self.rules if explained.sums.failed)
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """One crosswalk: its controls in the catalogue's order, and the rules that it does not place."""
+
+    crosswalk: Crosswalk
+    controls: tuple[ControlSum, ...]
+    unplaced: tuple[Explained, ...]
+
+
+def catalogues_of(run: Run, rules: Mapping[str, Explained]) -> tuple[Catalogue, ...]:
+    """Return every crosswalk with the counts of the rules in force; controls without rules are left out."""
+    return tuple(_catalogue(crosswalk, rules) for crosswalk in run.crosswalks)
+
+
+def _catalogue(crosswalk: Crosswalk, rules: Mapping[str, Explained]) -> Catalogue:
+    serving: dict[str, list[Explained]] = {}
+    for name, explained in rules.items():
+        for control in crosswalk.rules.get(name, ()):
+            serving.setdefault(control, []).append(explained)
+    sums = [
+        _control_sum(control, title, serving[control])
+        for control, title in crosswalk.controls.items()
+        if control in serving
+    ]
+    unplaced = tuple(explained for name, explained in rules.items() if name not in crosswalk.rules)
+    return Catalogue(crosswalk, tuple(sums), unplaced)
+
+
+def _control_sum(control: str, title: str, rules: Sequence[Explained]) -> ControlSum:
+    return ControlSum(
+        control,
+        title,
+        sum(explained.sums.passed for explained in rules),
+        sum(explained.sums.failed for explained in rules),
+        sum(explained.sums.unknown for explained in rules),
+        tuple(rules),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Working:
+    """How a severity was worked out, once for every vector on the page."""
+
+    number: int
+    scored: Scored
+
+    @property
+    def band(self) -> Band:
+        """Return the band of the score."""
+        return band_of(self.scored.score)
+
+
+def workings_of(program: Program, cards: Iterable[CardAssessment]) -> Mapping[str, Working]:
+    """Return the working of every base vector and of every finding's vector, by vector, highest first."""
+    scores = {scored.vector: scored for scored in map(base_score, (rule.vector for rule in program.rules))}
+    for card in cards:
+        for finding in card.findings:
+            scores.setdefault(finding.severity.vector, finding.severity)
+    ordered = sorted(scores.values(), key=_highest_first)
+    return {scored.vector: Working(number, scored) for number, scored in enumerate(ordered)}
+
+
+def _highest_first(scored: Scored) -> tuple[Any, str]:
+    return (-scored.score, scored.vector)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A parameter that the site changed, and what the ruleset says."""
+
+    parameter: Parameter
+    site: str
+    ruleset: str
+
+
+def changes_of(program: Program) -> tuple[Change, ...]:
+    """Return the parameters that the site set, with the value of the ruleset beside."""
+    shipped = {name: p for ruleset in program.rulesets for name, p in ruleset.parameters.items()}
+    return tuple(
+        Change(parameter, _worded(parameter), _worded(shipped[name]))
+        for name, parameter in program.tailoring.parameters.items()
+    )
+
+
+def environments_of(program: Program) -> Iterator[tuple[Environment, str]]:
+    """Yield every environment in force with its metrics as a vector, that of the unknown load last."""
+    tailored = program.tailoring.environments
+    for feeds in dict.fromkeys((*DEFAULT_ENVIRONMENTS, *tailored)):
+        environment = environment_of(feeds, tailored)
+        yield environment, "/".join(f"{name}:{value}" for name, value in environment.metrics.items())
+    yield UNKNOWN_ENVIRONMENT, ""
+
+
+def _worded(parameter: Parameter) -> str:
+    return f"{literal(parameter.value)} {parameter.unit}".strip()

@@ -1,0 +1,44 @@
+"""The template's surroundings: text is made inert on its way out, and what the template may call."""
+
+from jinja2 import Environment, StrictUndefined, Template
+from markupsafe import Markup
+
+from auditor.report.html import picture, wording
+from auditor.report.plain import plain
+from auditor.report.writer import TOOL
+from auditor.rules.result import Outcome
+from auditor.scoring.assessment import weight_of
+from auditor.scoring.ccss import base_score
+from auditor.scoring.xccdf import Model
+
+# Grouping of the sums, caption of its table, name of its first column, name of the unnamed group.
+_GROUPINGS = (
+    ("site", "By site", "Site", "site not known"),
+    ("kind", "By kind of equipment", "Equipment", "kind not known"),
+    ("feeds", "By what the equipment feeds", "Feeds", "load not known"),
+)
+
+
+def page_template(text: str) -> Template:
+    """Return the compiled template of the page.
+
+    Every text that it puts out is first made visible (``plain``), then escaped.
+    """
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, finalize=_inert, trim_blocks=True, lstrip_blocks=True
+    )
+    for word in (
+        wording.exact, wording.flow, wording.literal, wording.moment, wording.percent, wording.points,
+        wording.sentence, wording.tenths, wording.thousands,
+    ):  # fmt: skip
+        environment.filters[word.__name__] = word
+    environment.globals.update(
+        tool=TOOL, groupings=_GROUPINGS, outcomes=Outcome, models=Model,
+        picture=picture, signs=picture.SIGNS, stripe=picture.stripe,
+        count=wording.count, weight_of=weight_of, base_score=base_score,
+    )  # fmt: skip
+    return environment.from_string(text)
+
+
+def _inert(value: object) -> object:
+    return plain(value) if isinstance(value, str) and not isinstance(value, Markup) else value

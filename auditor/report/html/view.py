@@ -1,0 +1,169 @@
+"""Everything that the page shows, gathered from a run and its sums. Holds no markup."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from auditor.errors import Fault
+from auditor.fleet.estate import EstateSummary, GroupSum
+from auditor.report.grid import card_row, families_of, group_row
+from auditor.report.html.cards import Gap, Sheet, gaps_of, sheets_of
+from auditor.report.html.findings import (
+    Explained,
+    Section,
+    explained_rules,
+    families_with_findings,
+    sections_of,
+    unseen_rules,
+)
+from auditor.report.html.picture import Drawing, Placed, draw
+from auditor.report.html.tables import (
+    Catalogue,
+    Change,
+    Working,
+    catalogues_of,
+    changes_of,
+    environments_of,
+    workings_of,
+)
+from auditor.report.writer import Run
+from auditor.rules.tailoring import Tailoring
+from auditor.scoring.assessment import CardAssessment
+from auditor.scoring.band import Band
+from auditor.scoring.environment import Environment
+
+_SITES_DRAWN = 500
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What the page shows; the template only places it."""
+
+    run: Run
+    summary: EstateSummary
+    families: tuple[str, ...]
+    card_drawings: tuple[Drawing, ...]
+    site_drawings: tuple[Drawing, ...]
+    sections: tuple[Section, ...]
+    unseen: tuple[Explained, ...]
+    found_families: tuple[str, ...]
+    rules: Mapping[str, Explained]
+    sheets: tuple[Sheet, ...]
+    gaps: tuple[Gap, ...]
+    catalogues: tuple[Catalogue, ...]
+    workings: Mapping[str, Working]
+    changes: tuple[Change, ...]
+    environments: tuple[tuple[Environment, str], ...]
+
+    @property
+    def whole(self) -> GroupSum:
+        """Return the sums over the estate."""
+        return self.summary.whole
+
+    @property
+    def tailoring(self) -> Tailoring:
+        """Return what the site chose."""
+        return self.run.program.tailoring
+
+    @property
+    def faults(self) -> tuple[Fault, ...]:
+        """Return the faults of records that could not be used."""
+        return self.summary.faults
+
+    @property
+    def is_partial(self) -> bool:
+        """Return whether some cards are not shown in full."""
+        return len(self.sheets) < self.whole.cards
+
+    @property
+    def shown_findings(self) -> int:
+        """Return how many findings the page lists."""
+        return sum(section.number for section in self.sections)
+
+    @property
+    def bands(self) -> tuple[Band, ...]:
+        """Return the bands to count findings by, worst first; ``none`` only where findings score 0.0."""
+        counts = self.whole.findings_by_band
+        return tuple(b for b in sorted(Band, reverse=True) if b is not Band.NONE or counts[b])
+
+    @property
+    def findings(self) -> int:
+        """Return how many findings the estate has."""
+        return sum(self.whole.findings_by_band.values())
+
+    @property
+    def holding_findings(self) -> int:
+        """Return how many findings stand at or above the band that holds."""
+        return sum(n for band, n in self.whole.findings_by_band.items() if band >= self.summary.hold_at)
+
+    @property
+    def holding_cards(self) -> int:
+        """Return how many cards have such findings."""
+        return sum(n for band, n in self.whole.cards_by_worst.items() if band >= self.summary.hold_at)
+
+    @property
+    def sites(self) -> tuple[str, ...]:
+        """Return the sites of the cards shown in full, sorted."""
+        return tuple(sorted({sheet.assessment.card.site for sheet in self.sheets}))
+
+    @property
+    def quiet_rules(self) -> frozenset[str]:
+        """Return the rules that no finding explains: they stand in the table of rules alone."""
+        told = {block.explained.rule.id for section in self.sections for block in section.blocks}
+        return frozenset(self.rules) - told - {explained.rule.id for explained in self.unseen}
+
+    @property
+    def example(self) -> tuple[Explained, Working] | None:
+        """Return the worst finding's rule and working, as an example; None without findings."""
+        if not self.sections:
+            return None
+        block = self.sections[0].blocks[0]
+        return block.explained, self.workings[block.lines[0].finding.severity.vector]
+
+    @property
+    def is_tailored(self) -> bool:
+        """Return whether the site chose anything that departs from the rulesets."""
+        chosen = self.tailoring
+        return bool(chosen.parameters or chosen.deselected or chosen.environments or chosen.rules)
+
+
+def view_of(run: Run, summary: EstateSummary) -> View:
+    """Return everything that the page shows."""
+    cards, program = summary.worst_cards, run.program
+    families = families_of(program.rules)
+    rules = explained_rules(run, summary.whole)
+    sections = sections_of(cards, rules)
+    return View(
+        run,
+        summary,
+        families,
+        draw(tuple(_card_rows(summary, families)), families),
+        draw(_site_rows(run, summary, families), families),
+        sections,
+        unseen_rules(rules, sections),
+        families_with_findings(sections),
+        rules,
+        sheets_of(run, cards),
+        gaps_of(cards),
+        catalogues_of(run, rules),
+        workings_of(program, cards),
+        changes_of(program),
+        tuple(environments_of(program)),
+    )
+
+
+def _card_rows(summary: EstateSummary, families: Sequence[str]) -> Iterator[Placed]:
+    """Yield the cards site by site, the site with the lowest score first; worst cards first."""
+    by_site: dict[str, list[tuple[int, CardAssessment]]] = {}
+    for number, card in enumerate(summary.worst_cards):
+        by_site.setdefault(card.card.site, []).append((number, card))
+    for group in summary.groups["site"]:
+        for number, card in by_site.get(group.name, ()):
+            yield Placed(group.name or "site not known", number, card_row(card, families))
+
+
+def _site_rows(run: Run, summary: EstateSummary, families: Sequence[str]) -> tuple[Placed, ...]:
+    """Return the sites, lowest score first, where the cards alone would not show the estate."""
+    if len(summary.worst_cards) == summary.whole.cards:
+        return ()
+    sites = summary.groups["site"][:_SITES_DRAWN]
+    return tuple(Placed("", None, group_row(site, run.program, families)) for site in sites)

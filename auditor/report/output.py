@@ -1,0 +1,124 @@
+"""The one place where reports become files: whole and under their name, or not at all."""
+
+import os
+import stat
+from collections.abc import Iterator
+from contextlib import contextmanager
+from errno import EACCES, EDQUOT, EISDIR, ENAMETOOLONG, ENOENT, ENOSPC, ENOTDIR, EPERM, EROFS
+from io import BufferedWriter, FileIO
+from pathlib import Path
+from secrets import token_hex
+from typing import TYPE_CHECKING, BinaryIO
+
+from auditor.errors import OutputError
+
+if TYPE_CHECKING:
+    from _typeshed import ReadableBuffer
+
+_USUAL_MODE = 0o666
+_BUFFER = 1 << 20
+_LONGEST_NAME = 200
+
+_NO_RIGHT = ("no permission to write here", "Choose another place, or ask for the permission.")
+_FULL = ("the disk is full", "Make room, or choose another disk.")
+_WORDS = {
+    ENOENT: ("there is no such folder", "Make the folder first, or correct the path."),
+    ENOTDIR: ("a part of the path is a file, not a folder", "Correct the path."),
+    EISDIR: ("this is a folder", "Add the name of a file to the path."),
+    EACCES: _NO_RIGHT,
+    EPERM: _NO_RIGHT,
+    EROFS: ("the disk can't be written to", "Choose another disk."),
+    ENOSPC: _FULL,
+    EDQUOT: _FULL,
+    ENAMETOOLONG: ("the name is too long", "Choose a shorter one."),
+}
+
+
+@contextmanager
+def open_output(path: str | Path) -> Iterator[BinaryIO]:
+    """Open a report for writing; it gets its name when the block ends without an error.
+
+    Until then it is a hidden file in the same folder, which goes if the block fails. A report
+    that takes the place of another keeps its permissions. A link is followed. What is no
+    ordinary file, such as a pipe, is written to directly.
+
+    Raises:
+        OutputError: if the report can't be written.
+    """
+    target = Path(os.path.realpath(path))
+    if _is_special(target):
+        with _opened(target, os.O_WRONLY, str(path)) as stream:
+            yield stream
+        return
+    part = target.with_name(f".{target.name[:_LONGEST_NAME]}.{token_hex(4)}.part")
+    mode = _mode_for(target, str(path))
+    with _removed_on_failure(part):
+        with _opened(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, str(path), mode=mode) as stream:
+            yield stream
+            stream.flush()
+            os.fsync(stream.fileno())
+        _put_in_place(part, target, str(path))
+
+
+class _Output(FileIO):
+    """Words the faults of writing where they happen, so that no other fault is taken for one."""
+
+    def __init__(self, descriptor: int, file: str) -> None:
+        super().__init__(descriptor, "wb")
+        self._file = file
+
+    def write(self, data: "ReadableBuffer", /) -> int:
+        try:
+            return super().write(data)
+        except OSError as error:
+            raise _output_error(self._file, error) from error
+
+
+@contextmanager
+def _opened(path: Path, flags: int, file: str, *, mode: int = 0) -> Iterator[BinaryIO]:
+    try:
+        descriptor = os.open(path, flags, mode)
+    except OSError as error:
+        raise _output_error(file, error) from error
+    with BufferedWriter(_Output(descriptor, file), _BUFFER) as stream:
+        yield stream
+
+
+def _mode_for(target: Path, file: str) -> int:
+    """Return the permissions for a new report, and refuse a target that must not be replaced."""
+    if target.is_dir():
+        raise OutputError(file, *_WORDS[EISDIR])
+    if not target.exists():
+        return _USUAL_MODE
+    if not os.access(target, os.W_OK):
+        raise OutputError(file, *_NO_RIGHT)
+    return stat.S_IMODE(target.stat().st_mode)
+
+
+def _put_in_place(part: Path, target: Path, file: str) -> None:
+    try:
+        if target.exists():
+            # The mask of the process may have taken rights away that the old report had.
+            part.chmod(stat.S_IMODE(target.stat().st_mode))
+        part.replace(target)
+    except OSError as error:
+        raise _output_error(file, error) from error
+
+
+@contextmanager
+def _removed_on_failure(part: Path) -> Iterator[None]:
+    try:
+        yield
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
+
+
+def _is_special(target: Path) -> bool:
+    return target.exists() and not target.is_file() and not target.is_dir()
+
+
+def _output_error(file: str, error: OSError) -> OutputError:
+    said = (error.strerror or "unknown fault").lower()
+    problem, remedy = _WORDS.get(error.errno or 0, (f"can't be written: {said}", "Choose another place."))
+    return OutputError(file, problem, remedy)

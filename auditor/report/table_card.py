@@ -1,0 +1,95 @@
+"""One card for a terminal: every finding with its evidence and how to mend it."""
+
+from collections.abc import Iterable, Iterator
+from itertools import chain, groupby
+
+from auditor.report.figures import one_line, percent_text, severity_text
+from auditor.report.ink import OF_BAND, Style
+from auditor.report.layout import wrap
+from auditor.report.plain import plain
+from auditor.report.table_notes import Page, run_line
+from auditor.report.verdict import counted
+from auditor.rules.evidence import Evidence
+from auditor.rules.rule import Rule
+from auditor.scoring.assessment import CardAssessment, Finding, score_of
+from auditor.scoring.xccdf import Model
+
+_INDENT = " " * 15
+_BADGE = 13
+_SHOWN_PLACES = 10
+_SHOWN_MISSING = 12
+
+
+def card_blocks(page: Page, assessment: CardAssessment) -> Iterator[list[str]]:
+    """Yield who the card is and its sums, its findings, and what is not known of it."""
+    yield [*_identity(page, assessment), *_sums(page, assessment), *run_line(page)]
+    if assessment.findings:
+        note = f"{counted(len(assessment.findings), 'finding')}, observed → expected"
+        yield [page.heading("Worst first", note)]
+    for rule, findings in groupby(assessment.findings, key=_rule):
+        yield _finding(page, rule, list(findings))
+    yield _missing(page, assessment)
+
+
+def _rule(finding: Finding) -> Rule:
+    return finding.rule
+
+
+def _identity(page: Page, assessment: CardAssessment) -> list[str]:
+    card = assessment.card
+    feeds = f"feeds: {card.feeds or 'not said'}"
+    parts = [card.id, card.name, card.site, card.location, card.kind, feeds]
+    first, *rest = page.joined(parts)
+    return [page.ink(first, Style.STRONG), *rest]
+
+
+def _sums(page: Page, assessment: CardAssessment) -> list[str]:
+    score, findings = assessment.score, assessment.findings
+    parts = [
+        f"score {percent_text(score.percent)} of 100 ({score.points:.1f} of {score.maximum:.1f} points)",
+        f"coverage {percent_text(assessment.coverage_percent)} %",
+        f"worst {severity_text(findings[0]) if findings else 'none'}",
+    ]
+    model = page.run.model
+    if model is not Model.FLAT:
+        other = score_of(assessment.results, model)
+        parts.append(f"{model.value} {percent_text(other.percent)} of 100")
+    return page.joined(parts)
+
+
+def _finding(page: Page, rule: Rule, findings: list[Finding]) -> list[str]:
+    worst = findings[0]
+    badge = f"{worst.band.value:<8} {worst.severity.score:>4}"
+    title = wrap(plain(one_line(rule.title)), page.width, first=_INDENT, later=_INDENT)
+    title[0] = f"{page.ink(badge, OF_BAND[worst.band.value])}{title[0][_BADGE:]}"
+    lines = [*title, _INDENT + page.ink(rule.id, Style.FAINT)]
+    for finding in findings[:_SHOWN_PLACES]:
+        lines += _evidence(page, finding)
+    if len(findings) > _SHOWN_PLACES:
+        lines.append(f"{_INDENT}… and {counted(len(findings) - _SHOWN_PLACES, 'place')} more")
+    return lines + page.wrapped(f"Mend: {one_line(rule.mend.text)}", _INDENT)
+
+
+def _evidence(page: Page, finding: Finding) -> Iterable[str]:
+    name = f"{finding.label}: " if finding.label else ""
+    if finding.message:
+        return page.wrapped(f"{name}{finding.message}", _INDENT)
+    return chain.from_iterable(page.wrapped(name + _said(each), _INDENT) for each in finding.evidence)
+
+
+def _said(evidence: Evidence) -> str:
+    fact = f" {evidence.fact}" if evidence.fact else ""
+    return f"{evidence.pointer}{fact}: {evidence.observed} → {evidence.expected}"
+
+
+def _missing(page: Page, assessment: CardAssessment) -> list[str]:
+    wanted = list(
+        dict.fromkeys(evidence.pointer for missing in assessment.missing for evidence in missing.evidence)
+    )
+    if not wanted:
+        return []
+    note = counted(len(assessment.missing), "undecided result")
+    shown = ", ".join(wanted[:_SHOWN_MISSING])
+    more = len(wanted) - _SHOWN_MISSING
+    rest = f" and {more} more" if more > 0 else ""
+    return [page.heading("Not known", note), *page.wrapped(f"Capture {shown}{rest}.")]

@@ -1,0 +1,135 @@
+"""Many cards for a terminal: sums, the worst findings, the worst cards, the groups."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import islice
+
+from auditor.fleet.estate import EstateSummary, GroupSum
+from auditor.report.figures import percent_text
+from auditor.report.ink import OF_BAND, Style
+from auditor.report.kinds import FindingKind
+from auditor.report.layout import Cell, Column, Fit, grid
+from auditor.report.plain import plain
+from auditor.report.table_notes import Page, run_line
+from auditor.report.verdict import counted
+from auditor.scoring.assessment import CardAssessment, Finding, score_of
+from auditor.scoring.band import Band
+from auditor.scoring.xccdf import Model
+
+_SHOWN_KINDS = 20
+_SHOWN_CARDS = 20
+_SHOWN_GROUPS = 10
+_WIDE = 110
+"""From so many columns on there is room for sites and pointers."""
+
+_BANDS = (Band.CRITICAL, Band.HIGH, Band.MEDIUM, Band.LOW)
+_COUNTS = tuple(Column(name, number=True) for name in ("crit", "high", "med", "low"))
+_FIGURES = (Column("coverage", number=True), *_COUNTS)
+
+
+def estate_blocks(page: Page, summary: EstateSummary, kinds: Sequence[FindingKind]) -> Iterator[list[str]]:
+    """Yield the sums, the worst findings, the worst cards, and the groups of cards."""
+    yield [*_sums(page, summary.whole), *run_line(page)]
+    yield _findings(page, kinds)
+    yield _cards(page, summary)
+    yield _groups(page, summary.groups)
+
+
+def _sums(page: Page, whole: GroupSum) -> list[str]:
+    bands = ", ".join(f"{whole.findings_by_band[band]} {band.value}" for band in _BANDS)
+    figures = [
+        f"score {percent_text(whole.score.percent)} of 100",
+        f"coverage {percent_text(whole.coverage_percent)} %",
+        counted(whole.cards, "card"),
+    ]
+    return [*page.joined(figures), f"{counted(sum(whole.findings_by_band.values()), 'finding')}: {bands}"]
+
+
+def _findings(page: Page, kinds: Sequence[FindingKind]) -> list[str]:
+    if not kinds:
+        return []
+    shown = kinds[:_SHOWN_KINDS]
+    columns = [Column("severity"), Column("what is wrong", fit=Fit.CUT_END), Column("cards", number=True)]
+    columns.append(Column("for example", fit=Fit.CUT_END))
+    wide = page.width >= _WIDE
+    if wide:
+        columns.append(Column("there", fit=Fit.CUT_START))
+    rows = [_kind_row(kind, wide=wide) for kind in shown]
+    note = f"{len(shown)} of {counted(len(kinds), 'kind')}"
+    return [page.heading("Worst findings", note), *grid(columns, rows, page.width, page.ink)]
+
+
+def _kind_row(kind: FindingKind, *, wide: bool) -> list[Cell]:
+    finding = kind.example
+    severity = f"{finding.band.value:<8} {finding.severity.score:>4}"
+    cells = [
+        Cell(severity, OF_BAND[finding.band.value]),
+        Cell(finding.rule.id),
+        Cell(str(kind.cards)),
+        Cell(plain(kind.example_card)),
+    ]
+    return [*cells, Cell(plain(_where(finding)))] if wide else cells
+
+
+def _where(finding: Finding) -> str:
+    return f"{finding.pointer} ({finding.label})" if finding.label else finding.pointer
+
+
+def _cards(page: Page, summary: EstateSummary) -> list[str]:
+    wide = page.width >= _WIDE
+    columns = [Column("card", fit=Fit.CUT_END)]
+    if wide:
+        columns += [Column("site", fit=Fit.CUT_END), Column("feeds", fit=Fit.CUT_END)]
+    columns += [Column("worst"), Column("score", number=True), *_other_model(page), *_FIGURES]
+    cards = [card for card in summary.worst_cards[:_SHOWN_CARDS] if card.findings]
+    if not cards:
+        return []
+    rows = [_card_row(page, assessment, wide=wide) for assessment in cards]
+    without = summary.whole.cards_by_worst[Band.NONE]
+    note = f"{len(cards)} of {summary.whole.cards - without}; {without} without findings"
+    return [page.heading("Worst cards", note), *grid(columns, rows, page.width, page.ink)]
+
+
+def _other_model(page: Page) -> Sequence[Column]:
+    return () if page.run.model is Model.FLAT else (Column(page.run.model.value, number=True),)
+
+
+def _card_row(page: Page, assessment: CardAssessment, *, wide: bool) -> list[Cell]:
+    card = assessment.card
+    place = (card.id, card.site, card.feeds) if wide else (card.id,)
+    other = score_of(assessment.results, page.run.model) if page.run.model is not Model.FLAT else None
+    figures = [percent_text(assessment.score.percent)]
+    figures += [percent_text(other.percent)] if other else []
+    figures += [percent_text(assessment.coverage_percent), *_counts_of(assessment)]
+    return [*(Cell(plain(text)) for text in place), _worst(assessment.worst), *map(Cell, figures)]
+
+
+def _worst(band: Band) -> Cell:
+    return Cell(f"{band.value:<8}", OF_BAND[band.value])
+
+
+def _counts_of(assessment: CardAssessment) -> list[str]:
+    bands = [finding.band for finding in assessment.findings]
+    return [str(bands.count(band)) for band in _BANDS]
+
+
+def _groups(page: Page, groups: Mapping[str, Sequence[GroupSum]]) -> list[str]:
+    several = {name: members for name, members in groups.items() if len(members) > 1}
+    if not several:
+        return []
+    columns = [Column("group", fit=Fit.CUT_END), Column("cards", number=True), Column("worst")]
+    columns += [Column("score", number=True), *_FIGURES]
+    rows = [
+        _group_row(name, group)
+        for name, members in several.items()
+        for group in islice(members, _SHOWN_GROUPS)
+    ]
+    hidden = sum(max(0, len(members) - _SHOWN_GROUPS) for members in several.values())
+    note = f"{counted(hidden, 'better group')} not shown" if hidden else ""
+    return [page.heading("By site, kind and load", note), *grid(columns, rows, page.width, page.ink)]
+
+
+def _group_row(grouping: str, group: GroupSum) -> list[Cell]:
+    name = f"{grouping}: {plain(group.name) or 'not said'}"
+    figures = [percent_text(group.score.percent), percent_text(group.coverage_percent)]
+    figures += [str(group.findings_by_band[band]) for band in _BANDS]
+    return [Cell(name), Cell(str(group.cards)), _worst(group.worst), *map(Cell, figures)]

@@ -1,0 +1,160 @@
+"""``witnessmark audit`` at its edges: exit codes, pairs of format and output, what is said where."""
+
+import gzip
+import json
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from auditor.cli.main import app
+from tests.rules.matrix import ROOT
+
+COMPLIANT = ROOT / "fixtures/cards/compliant.json"
+AS_OF = ("--as-of", "2026-11-25")
+
+
+def run(*arguments: str, stdin: bytes = b"") -> Result:
+    """Run the command in this process."""
+    return CliRunner().invoke(app, ["audit", *arguments, *AS_OF], input=stdin)
+
+
+def card(folder: Path, name: str, **changes: object) -> Path:
+    """Write the compliant card with some sections replaced."""
+    settings = json.loads(COMPLIANT.read_text("utf-8"))
+    settings["card"]["id"] = name
+    settings.update(changes)
+    path = folder / f"{name}.json"
+    path.write_text(json.dumps(settings), "utf-8")
+    return path
+
+
+def telnet(folder: Path, name: str = "open") -> Path:
+    """Write a card with telnet on."""
+    services = json.loads(COMPLIANT.read_text("utf-8"))["services"]
+    services["telnet"]["enabled"] = True
+    return card(folder, name, services=services)
+
+
+def test_a_compliant_card_is_released() -> None:
+    """Nothing at or above the band: exit code 0, and the table says so first."""
+    result = run(str(COMPLIANT))
+    assert result.exit_code == 0
+    assert "Released" in result.stdout.splitlines()[0]
+
+
+def test_a_finding_holds(tmp_path: Path) -> None:
+    """Telnet on a card with a critical load is held: exit code 1."""
+    result = run(str(telnet(tmp_path)))
+    assert result.exit_code == 1
+    assert "telnet-enabled" in result.stdout
+
+
+def test_an_unusable_record_does_not_stop_the_others(tmp_path: Path) -> None:
+    """The malformed record is told with place and remedy; the other is audited; exit code 2."""
+    (tmp_path / "broken.json").write_text('{"schema": "witnessmark/card-1",\n "card": {"id": 5}}', "utf-8")
+    telnet(tmp_path)
+    result = run(str(tmp_path))
+    assert result.exit_code == 2
+    assert "broken.json:2:" in result.stderr
+    assert "/card/id" in result.stderr
+    assert "telnet-enabled" in result.stdout
+
+
+def test_two_records_of_one_card_name_both_files(tmp_path: Path) -> None:
+    """One card id twice is an error that names both files."""
+    first, second = card(tmp_path, "same"), tmp_path / "zz.json"
+    second.write_bytes(first.read_bytes())
+    result = run(str(tmp_path))
+    assert result.exit_code == 2
+    assert "same.json" in result.stderr
+    assert "zz.json" in result.stderr
+
+
+def test_a_path_that_is_not_there_is_said() -> None:
+    """A missing file gives exit code 2 and its name."""
+    result = run("no-such-file.json")
+    assert result.exit_code == 2
+    assert "no-such-file.json" in result.stderr
+
+
+def test_standard_input_and_compressed_files_are_read(tmp_path: Path) -> None:
+    """``-`` and ``.gz`` mix with plain paths."""
+    packed = tmp_path / "packed.json.gz"
+    packed.write_bytes(gzip.compress(card(tmp_path, "packed").read_bytes()))
+    (tmp_path / "packed.json").unlink()
+    result = run("-", str(packed), "--format", "json", stdin=COMPLIANT.read_bytes())
+    assert [c["card"]["id"] for c in json.loads(result.stdout)["cards"]] == ["north-a-ups-01", "packed"]
+
+
+def test_several_formats_go_to_their_outputs(tmp_path: Path) -> None:
+    """Pairs of format and output are written in one run; an ending names a format too."""
+    outputs = [tmp_path / name for name in ("out.json", "out.csv", "out.md", "out.html")]
+    pairs = ["--format", "json", "--output", str(outputs[0])]
+    for output in outputs[1:]:
+        pairs += ["--output", str(output)]
+    result = run(str(COMPLIANT), *pairs)
+    assert result.exit_code == 0
+    assert result.stdout == ""
+    assert all(output.stat().st_size for output in outputs)
+
+
+def test_two_formats_for_standard_output_are_refused() -> None:
+    """They would be mixed: exit code 2 and no report."""
+    result = run(str(COMPLIANT), "--format", "json", "--format", "csv")
+    assert result.exit_code == 2
+    assert result.stdout == ""
+
+
+def test_an_output_without_a_known_ending_is_refused(tmp_path: Path) -> None:
+    """The command asks for a --format instead of guessing."""
+    result = run(str(COMPLIANT), "--output", str(tmp_path / "report.xyz"))
+    assert result.exit_code == 2
+    assert "--format" in result.stderr
+
+
+@pytest.mark.parametrize(("band", "code"), [("low", 1), ("critical", 1)])
+def test_hold_at_chooses_the_band(tmp_path: Path, band: str, code: int) -> None:
+    """Telnet on a critical load is a critical finding."""
+    assert run(str(telnet(tmp_path)), "--hold-at", band).exit_code == code
+
+
+def test_only_cards_leaves_the_others_out(tmp_path: Path) -> None:
+    """A pattern on card ids chooses what is audited."""
+    telnet(tmp_path, "north-1")
+    card(tmp_path, "south-1")
+    assert run(str(tmp_path), "--only-cards", "south-*").exit_code == 0
+    assert run(str(tmp_path), "--only-cards", "north-*").exit_code == 1
+
+
+def test_an_unwritable_output_leaves_nothing_behind(tmp_path: Path) -> None:
+    """No report is half-written: exit code 2, a word on standard error, no file."""
+    result = run(str(COMPLIANT), "--output", str(tmp_path / "none" / "out.html"))
+    assert result.exit_code == 2
+    assert "out.html" in result.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_fault_of_ours_is_named_without_a_traceback(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Exit code 3; neither message nor traceback, which might hold what a record holds."""
+
+    def fail(*_: object) -> None:
+        raise RuntimeError("SECRET-MARKER")
+
+    monkeypatch.setattr("auditor.fleet.audit.assess", fail)
+    result = run(str(COMPLIANT))
+    assert result.exit_code == 3
+    assert "RuntimeError" in result.stderr
+    assert "SECRET-MARKER" not in result.output
+
+
+def test_an_interrupt_writes_no_report(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Ctrl-C leaves no file and no verdict."""
+
+    def interrupt(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("auditor.fleet.audit.assess", interrupt)
+    result = run(str(COMPLIANT), "--output", str(tmp_path / "out.html"))
+    assert result.exit_code == 130
+    assert list(tmp_path.iterdir()) == []

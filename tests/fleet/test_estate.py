@@ -1,0 +1,103 @@
+"""Sums over an estate: they add up, whatever the order and the grouping."""
+
+import random
+
+import orjson
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from auditor.facts.fact import Context
+from auditor.facts.words import well_known_words
+from auditor.fleet.estate import EstateSums, EstateSummary
+from auditor.record.reading import Record
+from auditor.rules.result import Outcome
+from auditor.scoring.assessment import CardAssessment, assess, score_of
+from auditor.scoring.band import Band
+from auditor.scoring.xccdf import Model
+from tests.rules.matrix import AS_OF, program
+from tests.rules.mutation import random_card
+
+PROGRAM = program({})
+
+
+def assessments(seed: int, count: int) -> list[CardAssessment]:
+    """Return assessments of random cards in two sites."""
+    dice = random.Random(seed)  # noqa: S311 - made-up data
+    made = []
+    for number in range(count):
+        card = random_card(dice)
+        card["card"] = {**card["card"], "id": f"card-{number:03d}", "site": dice.choice(("North", "South"))}
+        record = Record(card, "made.ndjson", number + 1, orjson.dumps(card))
+        made.append(assess(record, PROGRAM, Context(AS_OF, well_known_words())))
+    return made
+
+
+def summed(cards: list[CardAssessment], **options: int) -> EstateSummary:
+    """Return the sums over some cards."""
+    sums = EstateSums(PROGRAM, Band.MEDIUM, **options)
+    for card in cards:
+        sums.add(card)
+    return sums.summary()
+
+
+@given(st.integers(min_value=0), st.integers(min_value=1, max_value=8))
+@settings(max_examples=40, deadline=None)
+def test_sums_follow_from_the_cards(seed: int, count: int) -> None:
+    """Score, outcomes, findings and rules of the whole are the sums over the cards' own results."""
+    cards = assessments(seed, count)
+    whole = summed(cards).whole
+    results = [result for card in cards for result in card.results]
+    assert abs(whole.score.points - sum(card.score.points for card in cards)) < 1e-9
+    assert abs(whole.score.maximum - sum(card.score.maximum for card in cards)) < 1e-9
+    assert sum(whole.findings_by_band.values()) == sum(len(card.findings) for card in cards)
+    assert whole.outcomes[Outcome.PASS] == sum(result.passed for result in results)
+    for name, sums in whole.rules.items():
+        own = [result for result in results if result.rule.id == name]
+        assert sums.passed == sum(result.passed for result in own)
+        assert sums.passed + sums.failed + sums.unknown == sum(result.counted for result in own)
+        assert sums.cards_failing == sum(r.outcome in (Outcome.FAIL, Outcome.ERROR) for r in own)
+
+
+@given(st.integers(min_value=0))
+@settings(max_examples=40, deadline=None)
+def test_the_quick_flat_score_is_the_flat_model(seed: int) -> None:
+    """The score summed from what is unusual equals XCCDF's flat model over all results."""
+    for card in assessments(seed, 2):
+        plain = score_of(card.results, Model.FLAT)
+        assert abs(card.score.points - plain.points) < 1e-6
+        assert abs(card.score.maximum - plain.maximum) < 1e-6
+
+
+@given(st.integers(min_value=0), st.randoms(use_true_random=False))
+@settings(max_examples=20, deadline=None)
+def test_order_never_matters(seed: int, dice: random.Random) -> None:
+    """The same cards in another order give the same worst cards, counts and verdict."""
+    cards = assessments(seed, 6)
+    shuffled = list(cards)
+    dice.shuffle(shuffled)
+    one, two = summed(cards, detailed=3), summed(shuffled, detailed=3)
+    assert [card.card.id for card in one.worst_cards] == [card.card.id for card in two.worst_cards]
+    assert one.whole.rules == two.whole.rules
+    assert one.held == two.held
+
+
+def test_groups_cover_every_card() -> None:
+    """Each grouping counts every card once."""
+    cards = assessments(7, 12)
+    for groups in summed(cards).groups.values():
+        assert sum(group.cards for group in groups) == len(cards)
+
+
+def test_only_the_worst_cards_are_kept() -> None:
+    """Beyond the limit the worst stay: by worst finding, then score, then id."""
+    cards = assessments(3, 12)
+    kept = summed(cards, detailed=4).worst_cards
+    ranked = sorted(cards, key=lambda c: (-c.worst.rank, c.score.percent or 100.0, c.card.id))
+    assert [card.card.id for card in kept] == [card.card.id for card in ranked[:4]]
+
+
+def test_an_estate_without_cards_is_released() -> None:
+    """Nothing assessed is no score at all, and nothing to hold."""
+    summary = summed([])
+    assert summary.whole.score.percent is None
+    assert not summary.held

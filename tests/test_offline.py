@@ -1,0 +1,137 @@
+"""No run opens a network connection or starts a process, shown by the interpreter's own audit events.
+
+Source: PEP 578; the list of events is in the Python documentation, "Audit events table".
+"""
+
+import json
+import socket
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Final
+
+import pytest
+from typer.testing import CliRunner
+
+import auditor
+from auditor.cli.main import app
+from auditor.report.formats import FORMATS
+
+CARDS: Final = Path(__file__).parent.parent / "fixtures" / "cards"
+AS_OF: Final = datetime(2026, 11, 25, 12, tzinfo=UTC)
+
+FORBIDDEN: Final = (
+    "socket.", "ssl.", "urllib.", "http.", "ftplib.", "smtplib.", "imaplib.", "poplib.", "telnetlib.",
+    "webbrowser.", "subprocess.", "pty.", "os.system", "os.exec", "os.posix_spawn", "os.spawn",
+    "os.startfile", "os.fork",
+)  # fmt: skip
+
+_seen: list[str] = []
+_watching: list[bool] = []
+
+
+def _note(event: str, _arguments: object) -> None:
+    if _watching and event.startswith(FORBIDDEN):
+        _seen.append(event)
+
+
+# A hook can't be taken away again; outside `watched` it notes nothing.
+sys.addaudithook(_note)
+
+
+@contextmanager
+def watched() -> Iterator[list[str]]:
+    """Give the list of forbidden events that happen inside."""
+    _seen.clear()
+    _watching.append(True)
+    try:
+        yield _seen
+    finally:
+        _watching.clear()
+
+
+@pytest.fixture(scope="module")
+def estate(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with a good card, a bad one that names many hosts, and a file that is no record."""
+    folder = tmp_path_factory.mktemp("estate")
+    text = (CARDS / "compliant.json").read_text(encoding="utf-8")
+    (folder / "good.json").write_text(text, encoding="utf-8")
+    (folder / "bad.json").write_text(json.dumps(_spoilt(json.loads(text))), encoding="utf-8")
+    (folder / "broken.json").write_text('{"card": ', encoding="utf-8")
+    return folder
+
+
+def _spoilt(record: dict[str, object]) -> dict[str, object]:
+    record["card"] = {"id": "spoilt-card", "site": "north.example"}
+    record["services"] = {"telnet": {"enabled": True}, "http": {"enabled": True}}
+    record["mail"] = {"server": "mail.example.org"}
+    record["accounts"] = []
+    return record
+
+
+def test_the_watch_sees_a_socket_and_a_process() -> None:
+    """Were there a connection or a process, these tests would tell; an unbound socket reaches nobody."""
+    with watched() as events:
+        socket.socket().close()
+        sys.audit("subprocess.Popen", "nothing", [], None, None)
+        sys.audit("os.posix_spawn", "nothing", [], {})
+    assert events == ["socket.__new__", "subprocess.Popen", "os.posix_spawn"]
+
+
+def test_the_watch_sees_nothing_in_work_on_files(tmp_path: Path) -> None:
+    """Reading and writing files is not what is forbidden."""
+    with watched() as events:
+        (tmp_path / "file").write_text("x", encoding="utf-8")
+    assert events == []
+
+
+@pytest.mark.parametrize("name", FORMATS)
+def test_an_audit_is_offline_in_every_format(estate: Path, tmp_path: Path, name: str) -> None:
+    """Audit a folder with findings and a broken record, to a file in each format."""
+    output = tmp_path / "report"
+    with watched() as events:
+        run = _run(["audit", str(estate), "--format", name, "--output", str(output), "--as-of", "2026-11-25"])
+    assert (events, run) == ([], 2)
+    assert output.stat().st_size > 0
+
+
+@pytest.mark.parametrize("name", FORMATS)
+def test_an_audit_to_standard_output_is_offline(estate: Path, name: str) -> None:
+    """The same at the terminal, where a run may look at what it writes to."""
+    with watched() as events:
+        run = _run(["audit", str(estate / "bad.json"), "--format", name, "--as-of", "2026-11-25"])
+    assert (events, run) == ([], 1)
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [["rules"], ["rules", "show", "telnet-enabled"], ["--help"], ["--version"], ["audit", "--help"]],
+)
+def test_looking_at_rules_and_help_is_offline(arguments: Sequence[str]) -> None:
+    """The commands that audit nothing."""
+    with watched() as events:
+        run = _run(arguments)
+    assert (events, run) == ([], 0)
+
+
+def test_checking_a_file_of_rules_is_offline(tmp_path: Path) -> None:
+    """A faulty file, so that the slow wording of faults runs too."""
+    file = tmp_path / "own.toml"
+    file.write_text('[ruleset]\nname = "own"\n', encoding="utf-8")
+    with watched() as events:
+        run = _run(["rules", "check", str(file)])
+    assert (events, run) == ([], 2)
+
+
+def test_the_public_functions_are_offline(estate: Path) -> None:
+    """The same as the command line, through Python."""
+    with watched() as events:
+        audited = auditor.audit([str(estate)], auditor.load_program(), as_of=AS_OF)
+    assert events == []
+    assert len(audited.cards) == 2
+
+
+def _run(arguments: Sequence[str]) -> int:
+    return CliRunner().invoke(app, list(arguments)).exit_code
