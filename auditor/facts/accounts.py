@@ -17,6 +17,8 @@ from auditor.facts.secret_class import (
 _PRACTICE = "common practice, no source"
 _SP_800_63B = "NIST SP 800-63B (revision 3) section 5.1.1.2"
 
+_EMPTY = same_as_key({"empty": True})
+
 _PLACEHOLDERS = frozenset(
     {
         "-", "?", "all", "any", "anybody", "anyone", "everybody", "everyone", "n/a", "na", "nil",
@@ -115,12 +117,13 @@ def accounts_sharing_passwords(record: Settings, _context: Context) -> FactValue
     accounts = record.get("accounts")
     if accounts is None:
         return None
-    filled = [a for a in accounts if not is_empty(a.get("password"))]
-    keys = [same_as_key(account.get("password")) for account in filled]
-    repeated = {key for key, count in Counter(keys).items() if key and count > 1}
-    if repeated:
-        return tuple(a["name"] for a, key in zip(filled, keys, strict=True) if key in repeated)
-    return () if len(filled) <= 1 or _are_comparable(keys) else None
+    keys = [same_as_key(account.get("password")) for account in accounts]
+    filled = [key for key in keys if key != _EMPTY]
+    if len(set(filled)) < len(filled):
+        repeated = {key for key, count in Counter(filled).items() if key and count > 1}
+        if repeated:
+            return tuple(a["name"] for a, key in zip(accounts, keys, strict=True) if key in repeated)
+    return () if len(filled) <= 1 or _are_comparable(filled) else None
 
 
 def _is_active_administrator(account: Settings) -> bool | None:

@@ -1,5 +1,6 @@
 """Facts on addressing: what kind of address a card has, its gateway, its source filter, names."""
 
+from collections.abc import Iterator
 from functools import lru_cache
 from ipaddress import AddressValueError, IPv4Address, IPv4Network, IPv6Address, IPv6Network
 
@@ -30,6 +31,9 @@ RFC 5771 section 3 (from memory).
 _IPV6_GLOBAL = IPv6Network("2000::/3")
 _IPV6_NOT_GLOBAL = tuple(map(IPv6Network, ("2001:db8::/32", "2001::/23", "2002::/16")))
 """Source: RFC 4291 section 2.4 (2000::/3, from memory); RFC 6890 section 2.2 for the rest."""
+
+_HOST_LISTS = (("time", "servers"), ("log", "collectors"), ("snmp", "receivers"))
+_NOT_CAPTURED: Settings = {}
 
 _LONGEST_SUBNET = 30
 """Longer prefixes have no network and broadcast address. Source: RFC 3021 (/31); /32 is a host."""
@@ -142,26 +146,33 @@ def dns_server_count(record: Settings, _context: Context) -> int | None:
 
 
 @fact(
-    reads=["/network/dns_servers", "/time/servers", "/log/collectors", "/mail/server", "/snmp/receivers"],
+    reads=["/network/dns_servers", "/mail/server", "/time/servers", "/log/collectors", "/snmp/receivers"],
     source="common practice, no source",
 )
-def names_to_resolve(record: Settings, _context: Context) -> FactValue:
-    """Name the hosts that the card must look up: time, log, mail and notification receivers.
+def name_to_resolve(record: Settings, _context: Context) -> str | None:
+    """Return the first host that the card must look up, or empty where all stand by address.
 
-    Unknown if none is found but one of these is not captured.
+    Looked for among mail, time, log and notification receivers. Unknown if none is found but
+    one of these is not captured.
     """
-    hosts = [
-        *_hosts(record.get("time", {}).get("servers")),
-        *_hosts(record.get("log", {}).get("collectors")),
-        *_hosts(record.get("snmp", {}).get("receivers")),
-        record.get("mail", {}).get("server"),
-    ]
-    found = tuple(dict.fromkeys(host for host in hosts if host and _is_name(host)))
-    return found or (None if None in hosts else ())
+    doubtful = False
+    for host in _hosts(record):
+        if host is None:
+            doubtful = True
+        elif _is_name(host):
+            return host
+    return None if doubtful else ""
 
 
-def _hosts(entries: list[Settings] | None) -> list[str | None]:
-    return [None] if entries is None else [entry.get("host") for entry in entries]
+def _hosts(record: Settings) -> Iterator[str | None]:
+    """Yield the hosts that the card calls; None stands for one that is not captured."""
+    yield record.get("mail", _NOT_CAPTURED).get("server")
+    for section, members in _HOST_LISTS:
+        entries = record.get(section, _NOT_CAPTURED).get(members)
+        if entries is None:
+            yield None
+        else:
+            yield from (entry.get("host") for entry in entries)
 
 
 def _is_name(host: str) -> bool:

@@ -72,10 +72,11 @@ OWN_NAMES = {
 """Service of a record that stands on a port → the registered names it may stand on."""
 
 _DATAGRAM = frozenset({"tftp", "bacnet_ip"})
-_OWN_PORTS = {
-    service: frozenset(port for (name, _), port in REGISTERED_PORTS.items() if name in names)
+_OWN_PORTS = tuple(
+    (service, frozenset(port for (name, _), port in REGISTERED_PORTS.items() if name in names))
     for service, names in OWN_NAMES.items()
-}
+)
+_NOT_CAPTURED: Settings = {}
 
 _LISTENERS = (
     "http", "https", "telnet", "ssh", "ftp", "tftp", "sftp", "scp", "rest_api", "modbus_tcp",
@@ -110,15 +111,13 @@ def services_on_foreign_ports(record: Settings, _context: Context) -> FactValue:
     if services is None:
         return None
     found, doubtful = [], False
-    for name, own in _OWN_PORTS.items():
-        service = services.get(name, {})
-        if service.get("enabled") is False or service.get("port") in own:
+    for name, own in _OWN_PORTS:
+        service = services.get(name, _NOT_CAPTURED)
+        if service.get("port") in own or service.get("enabled") is False:
             continue
         if "enabled" not in service or "port" not in service:
             doubtful = True
-            continue
-        owner = _registered_name(name, service)
-        if owner:
+        elif owner := _registered_name(name, service["port"]):
             found.append(f"{name} on {service['port']} ({owner})")
     return tuple(found) if found else (None if doubtful else ())
 
@@ -136,12 +135,6 @@ def wifi_passphrase_is_guessable(record: Settings, context: Context) -> bool | N
     return is_guessable(record.get("services", {}).get("wifi", {}).get("passphrase"), context)
 
 
-@fact(reads=["/services/mqtt/password"], source="NIST SP 800-63B (revision 3) section 5.1.1.2")
-def mqtt_password_is_guessable(record: Settings, context: Context) -> bool | None:
-    """Say whether the password given to the broker is empty or a well-known word."""
-    return is_guessable(record.get("services", {}).get("mqtt", {}).get("password"), context)
-
-
 def _is_open_to_any(service: Settings | None) -> bool | None:
     if service is None:
         return None
@@ -152,8 +145,8 @@ def _is_open_to_any(service: Settings | None) -> bool | None:
     return False if is_open is False else (is_open if enabled else None)
 
 
-def _registered_name(name: str, service: Settings) -> str | None:
+def _registered_name(name: str, port: int) -> str | None:
     """Return whose port it is; agents may use either transport, so both count for them."""
     transports = ("tcp", "udp") if name == "shutdown_agent" else ("udp" if name in _DATAGRAM else "tcp",)
-    owners = (_REGISTERED_NAMES.get((service["port"], transport)) for transport in transports)
+    owners = (_REGISTERED_NAMES.get((port, transport)) for transport in transports)
     return next((owner for owner in owners if owner), None)

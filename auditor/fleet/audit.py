@@ -19,6 +19,9 @@ from auditor.scoring.band import Band
 
 DEFAULT_HOLD_AT = Band.MEDIUM
 
+_FEW = 20
+"""So many records are judged rule by rule: compiling the rules costs about as much."""
+
 
 @dataclass(frozen=True, slots=True)
 class Audited:
@@ -60,8 +63,11 @@ def audit_records(
     records: Iterable[Record | RecordError], program: Program, context: Context
 ) -> Iterator[CardAssessment | RecordError]:
     """Yield one assessment a record, in order; what can't be used goes through as it came."""
-    for record in records:
-        yield record if isinstance(record, RecordError) else assess(record, program, context)
+    for number, record in enumerate(records):
+        if isinstance(record, RecordError):
+            yield record
+        else:
+            yield assess(record, program, context, compiled=number >= _FEW)
 
 
 def only_cards(

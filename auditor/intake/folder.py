@@ -22,7 +22,7 @@ def record_files(folder: str) -> Iterator[str | Fault]:
     stack: list[tuple[str, Iterator[str]]] = []
     pending: str | None = folder
     while pending is not None:
-        if Path(pending).is_dir():
+        if is_folder(pending):
             fault = _enter(pending, seen, stack)
             if fault is not None:
                 yield fault
@@ -53,9 +53,9 @@ def _next_path(stack: list[tuple[str, Iterator[str]]]) -> str | None:
     while stack:
         folder, names = stack[-1]
         for name in names:
-            path = Path(folder, name)
-            if not name.startswith(".") and (_holds_records(name) or path.is_dir()):
-                return str(path)
+            path = str(Path(folder, name))
+            if not name.startswith(".") and (_holds_records(name) or is_folder(path)):
+                return path
         stack.pop()
     return None
 
@@ -65,9 +65,14 @@ def _holds_records(name: str) -> bool:
     return low.endswith(RECORD_ENDINGS) and not low.endswith(SCHEMA_ENDINGS)
 
 
-def unreadable(path: str, error: OSError) -> Fault:
+def is_folder(path: str) -> bool:
+    """Tell whether a path is a folder; what can't even be looked at is none."""
+    return os.path.isdir(path)  # noqa: PTH112 - Path.is_dir raises where a parent is shut
+
+
+def unreadable(path: str, error: OSError | ValueError) -> Fault:
     """Word why a file or folder could not be read."""
-    reason = (error.strerror or "it can't be read").lower()
+    reason = (getattr(error, "strerror", None) or str(error)).lower()
     return Fault(shown(path), "", 0, 0, f"can't be read: {reason}", "Check the path and its permissions.")
 
 

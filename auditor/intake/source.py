@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import BinaryIO, cast
 
 from auditor.errors import Fault
-from auditor.intake.folder import RECORD_ENDINGS, record_files, shown, unreadable
+from auditor.intake.folder import RECORD_ENDINGS, is_folder, record_files, shown, unreadable
 from auditor.intake.lines import numbered_lines
 from auditor.record.limits import DEFAULT, Limits, too_large
 
@@ -50,12 +50,9 @@ def open_sources(
 
 
 def _path(path: str, limits: Limits) -> Iterator[RawRecord | Fault]:
-    if Path(path).is_dir():
+    if is_folder(path):
         for found in record_files(path):
             yield from _file(found, limits) if isinstance(found, str) else (found,)
-    elif Path(path).exists() and not path.lower().endswith(RECORD_ENDINGS):
-        known = ", ".join(RECORD_ENDINGS)
-        yield Fault(shown(path), "", 0, 0, "not the ending of a record file", f"Name it with one of {known}.")
     else:
         yield from _file(path, limits)
 
@@ -65,16 +62,19 @@ def _file(path: str, limits: Limits) -> Iterator[RawRecord | Fault]:
         status = Path(path).stat()
         if not stat.S_ISREG(status.st_mode):
             yield Fault(shown(path), "", 0, 0, "no ordinary file", _NOT_ORDINARY)
+        elif not path.lower().endswith(RECORD_ENDINGS):
+            yield Fault(shown(path), "", 0, 0, "not the ending of a record file", _ENDINGS)
         elif path.lower().endswith(".gz"):
             yield from _packed(path, limits)
         else:
             yield from _plain(path, status.st_size, limits)
     except (EOFError, zlib.error, gzip.BadGzipFile):
         yield Fault(shown(path), "", 0, 0, "the gzip data is cut off or damaged", "Copy the file again.")
-    except OSError as error:
+    except (OSError, ValueError) as error:  # a name may hold what no name can
         yield unreadable(path, error)
 
 
+_ENDINGS = f"Name it with one of {', '.join(RECORD_ENDINGS)}."
 _NOT_ORDINARY = "Send its content to standard input and give - as the path."
 
 

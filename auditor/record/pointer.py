@@ -54,4 +54,6 @@ def _step(value: Any, token: str) -> Any:  # noqa: ANN401 - any JSON value
 
 
 def _is_index(token: str) -> bool:
-    return token == "0" or (token.isascii() and token.isdecimal() and token[0] != "0")
+    if token == "0":  # noqa: S105 - a reference token
+        return True
+    return token.isascii() and token.isdecimal() and token[0] != "0"

@@ -27,7 +27,7 @@ Schema: TypeAlias = Mapping[str, Any]
 
 UNKNOWN = "no such member"
 
-SECRET_FORM = "clear"
+CLEAR = "clear"
 """The member that tells the choice of the forms of a secret from any other choice."""
 
 MOST_NAMES = 12
@@ -84,7 +84,7 @@ def _annotated(error: ValidationError, root: Schema) -> Schema:
         while step not in node and "$ref" in node:
             around, node = {**around, **node}, _followed(node, root)
         parent, node = node, node[step]
-        if step == "oneOf" and SECRET_FORM in _names(node):
+        if step == "oneOf" and CLEAR in _names(node):
             secret = {"shown": False}
     return {**parent, **around, **secret}
 

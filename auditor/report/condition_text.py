@@ -24,15 +24,17 @@ def condition_lines(condition: Condition, units: dict[str, str], indent: str = "
 
 def leaf_text(leaf: Leaf, units: dict[str, str]) -> str:
     """Return one comparison in words, such as ``/services/telnet/enabled: false``."""
-    names = {Subject.ITS: f"its {leaf.name}", Subject.FACT: f"fact {leaf.name}", Subject.PARAMETER: f"parameter {leaf.name}"}
+    names = {
+        Subject.ITS: f"its {leaf.name}",
+        Subject.FACT: f"fact {leaf.name}",
+        Subject.PARAMETER: f"parameter {leaf.name}",
+    }
     subject = names.get(leaf.subject, leaf.name)
     unit = units.get(leaf.name if leaf.subject is Subject.FACT else leaf.parameter, "")
     return f"{subject}: {expected(leaf, unit)}"
 
 
-def _joined(
-    words: str, parts: tuple[Condition, ...], units: dict[str, str], indent: str
-) -> Iterator[str]:
+def _joined(words: str, parts: tuple[Condition, ...], units: dict[str, str], indent: str) -> Iterator[str]:
     yield f"{indent}{words}:"
     for part in parts:
         yield from condition_lines(part, units, f"{indent}  ")

@@ -17,14 +17,14 @@ class Cell:
     """What a family says of a card or a site.
 
     ``worst`` is the band of its worst finding (``none`` without findings), ``unknown`` the
-    number of undecided results that are not findings. ``applies`` is False where no rule of the
-    family applies.
+    number of undecided results that are not findings. ``results`` counts the results that
+    apply, passes too; it is 0 where no rule of the family applies.
     """
 
     worst: Band
     findings: int
     unknown: int
-    applies: bool
+    results: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ def card_row(assessment: CardAssessment, families: Sequence[str]) -> Row:
     """Return the row of a card."""
     tallies = {family: _Tally() for family in families}
     for result in assessment.results:
-        tallies[result.rule.family].counted += result.counted
+        tallies[result.rule.family].results += result.counted
     for finding in assessment.findings:
         tallies[finding.rule.family].add(finding.band, 1)
     for missing in assessment.missing:
@@ -61,7 +61,7 @@ def group_row(group: GroupSum, program: Program, families: Sequence[str]) -> Row
     for rule in program.rules:
         counts, tally = group.rules[rule.id], tallies[rule.family]
         found = counts.failed + (counts.unknown if rule.unknown_matters else 0)
-        tally.counted += counts.passed + counts.failed + counts.unknown
+        tally.results += counts.passed + counts.failed + counts.unknown
         tally.unknown += 0 if rule.unknown_matters else counts.unknown
         if found:
             tally.add(base_band(rule), found)
@@ -81,7 +81,7 @@ class _Tally:
     worst: Band = Band.NONE
     findings: int = 0
     unknown: int = 0
-    counted: int = 0
+    results: int = 0
 
     def add(self, band: Band, count: int) -> None:
         self.findings += count
@@ -89,4 +89,4 @@ class _Tally:
 
 
 def _cells(tallies: Mapping[str, _Tally]) -> tuple[Cell, ...]:
-    return tuple(Cell(t.worst, t.findings, t.unknown, t.counted > 0) for t in tallies.values())
+    return tuple(Cell(t.worst, t.findings, t.unknown, t.results) for t in tallies.values())

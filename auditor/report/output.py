@@ -45,19 +45,33 @@ def open_output(path: str | Path) -> Iterator[BinaryIO]:
     Raises:
         OutputError: if the report can't be written.
     """
-    target = Path(os.path.realpath(path))
-    if _is_special(target):
-        with _opened(target, os.O_WRONLY, str(path)) as stream:
+    file = str(path)
+    with _worded(file):
+        target = Path(os.path.realpath(path))
+        special, mode = _is_special(target), _mode_for(target, file)
+    if special:
+        with _opened(target, os.O_WRONLY, file) as stream:
             yield stream
         return
     part = target.with_name(f".{target.name[:_LONGEST_NAME]}.{token_hex(4)}.part")
-    mode = _mode_for(target, str(path))
     with _removed_on_failure(part):
-        with _opened(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, str(path), mode=mode) as stream:
+        with _opened(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, file, mode=mode) as stream:
             yield stream
             stream.flush()
-            os.fsync(stream.fileno())
-        _put_in_place(part, target, str(path))
+            with _worded(file):
+                os.fsync(stream.fileno())
+        with _worded(file):
+            _put_in_place(part, target)
+
+
+@contextmanager
+def _worded(file: str) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        said = (error.strerror or "unknown fault").lower()
+        words = _WORDS.get(error.errno or 0, (f"can't be written: {said}", "Choose another place."))
+        raise OutputError(file, *words) from error
 
 
 class _Output(FileIO):
@@ -68,18 +82,18 @@ class _Output(FileIO):
         self._file = file
 
     def write(self, data: "ReadableBuffer", /) -> int:
-        try:
+        with _worded(self._file):
             return super().write(data)
-        except OSError as error:
-            raise _output_error(self._file, error) from error
+
+    def close(self) -> None:
+        with _worded(self._file):
+            super().close()
 
 
 @contextmanager
 def _opened(path: Path, flags: int, file: str, *, mode: int = 0) -> Iterator[BinaryIO]:
-    try:
+    with _worded(file):
         descriptor = os.open(path, flags, mode)
-    except OSError as error:
-        raise _output_error(file, error) from error
     with BufferedWriter(_Output(descriptor, file), _BUFFER) as stream:
         yield stream
 
@@ -90,19 +104,17 @@ def _mode_for(target: Path, file: str) -> int:
         raise OutputError(file, *_WORDS[EISDIR])
     if not target.exists():
         return _USUAL_MODE
+    mode = stat.S_IMODE(target.stat().st_mode)
     if not os.access(target, os.W_OK):
         raise OutputError(file, *_NO_RIGHT)
-    return stat.S_IMODE(target.stat().st_mode)
+    return mode
 
 
-def _put_in_place(part: Path, target: Path, file: str) -> None:
-    try:
-        if target.exists():
-            # The mask of the process may have taken rights away that the old report had.
-            part.chmod(stat.S_IMODE(target.stat().st_mode))
-        part.replace(target)
-    except OSError as error:
-        raise _output_error(file, error) from error
+def _put_in_place(part: Path, target: Path) -> None:
+    if target.exists():
+        # The mask of the process may have taken rights away that the old report had.
+        part.chmod(stat.S_IMODE(target.stat().st_mode))
+    part.replace(target)
 
 
 @contextmanager
@@ -116,9 +128,3 @@ def _removed_on_failure(part: Path) -> Iterator[None]:
 
 def _is_special(target: Path) -> bool:
     return target.exists() and not target.is_file() and not target.is_dir()
-
-
-def _output_error(file: str, error: OSError) -> OutputError:
-    said = (error.strerror or "unknown fault").lower()
-    problem, remedy = _WORDS.get(error.errno or 0, (f"can't be written: {said}", "Choose another place."))
-    return OutputError(file, problem, remedy)

@@ -98,9 +98,7 @@ def _disputed(result: RuleResult) -> orjson.Fragment:
 
 @cache
 def _result(outcome: Outcome, passed: int, counted: int) -> orjson.Fragment:
-    return orjson.Fragment(
-        orjson.dumps({"outcome": outcome.value, "passed": passed, "counted": counted})
-    )
+    return orjson.Fragment(orjson.dumps({"outcome": outcome.value, "passed": passed, "counted": counted}))
 
 
 @cache

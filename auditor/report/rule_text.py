@@ -19,7 +19,11 @@ def rule_list(rules: Sequence[Rule], look: Look) -> str:
     """Return a table of rules by family, with their base scores, no wider than the look allows."""
     fixed = max((len(rule.id) for rule in rules), default=0) + 12
     rows = [
-        (rule.id, f"{base_score(rule.vector).score}", textwrap.shorten(rule.title, max(20, look.width - fixed)))
+        (
+            rule.id,
+            f"{base_score(rule.vector).score}",
+            textwrap.shorten(rule.title, max(20, look.width - fixed)),
+        )
         for rule in rules
     ]
     families = list(dict.fromkeys(rule.family for rule in rules))

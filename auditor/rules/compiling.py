@@ -32,9 +32,9 @@ def compile_rules(rules: Sequence[Rule], facts: Mapping[str, Fact]) -> Judge:
     """Return the function that judges records by these rules, parameters already bound."""
     writer = _Writer(facts)
     writer.write(rules)
-    names = {"E": {}, "U": _MISSING, **writer.constants}
+    names: dict[str, Any] = {"E": {}, "U": _MISSING, **writer.constants}
     exec(compile(writer.text(), "<compiled rules>", "exec"), names)  # noqa: S102 - own text, see above
-    judge: Judge = names["judge"]  # type: ignore[assignment]  # made by the text above
+    judge: Judge = names["judge"]
     return judge
 
 
@@ -51,6 +51,7 @@ class _Writer:
         self._names = 0
         self._member_values: dict[tuple[str, ...], str] = {}
         self._card_facts: dict[str, str] = {}
+        self._preconditions: dict[Condition, str] = {}
         self._member = "m"
 
     def text(self) -> str:
@@ -77,12 +78,19 @@ class _Writer:
         if rule.applies_when is None:
             self._condition(rule.require, target)
             return
-        self._condition(rule.applies_when, target)
-        self._put(f"if {target} == 2:")
-        with_indent = self._indented()
+        applies = self._precondition(rule.applies_when)
+        self._put(f"if {applies} == 2:")
+        outside = self._indented()
         self._condition(rule.require, target)
-        self._indent = with_indent
-        self._put(f"elif not {target}: {target} = 3")
+        self._indent = outside
+        self._put(f"else: {target} = {applies} or 3")
+
+    def _precondition(self, condition: Condition) -> str:
+        """Return the name that holds its truth; rules that share one share its reading."""
+        if condition not in self._preconditions:
+            self._preconditions[condition] = name = self._name("a")
+            self._condition(condition, name)
+        return self._preconditions[condition]
 
     def _member_rules(self, group: Sequence[tuple[int, Rule]]) -> None:
         members = self._fetch(group[0][1].for_each_tokens)
@@ -94,6 +102,7 @@ class _Writer:
         self._put(f"{counters} = 0")
         self._put(f"for m in {members}:")
         loop = self._indented()
+        self._preconditions = {}
         self._fetch_member_values(rule for _, rule in group)
         for index, rule in group:
             self._whole(rule, "t")
@@ -101,7 +110,7 @@ class _Writer:
             self._put(f"elif not t: f{index} += 1")
             self._put(f"elif t == 1: u{index} += 1")
         self._indent = loop
-        self._member_values = {}
+        self._member_values, self._preconditions = {}, {}
         for index, _ in group:
             self._put(f"if p{index} or f{index} or u{index}: out.append(({index}, p{index}, f{index}, u{index}))")
         self._indent = outside

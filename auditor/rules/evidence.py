@@ -56,6 +56,8 @@ def word(seen: Seen, wording: Wording) -> Evidence:
 def expected(leaf: Leaf, unit: str = "", *, negated: bool = False) -> str:
     """Return what a leaf expects, in words, such as ``at most 900 s``."""
     operator = OPERATORS[leaf.operator]
+    if operator.operand_kind == "truth":
+        return "at least one" if leaf.operand is not negated else "none"
     phrase = operator.opposite if negated else operator.phrase
     operand = _plain(leaf.operand) + (f" {unit}" if unit and operator.operand_kind == "number" else "")
     said = phrase.format(operand)

@@ -1,7 +1,6 @@
 """TOML text → rulesets, every fault worded with file, line and what to do. Opens no files."""
 
 import hashlib
-import tomllib
 from collections.abc import Mapping, Sequence
 from functools import cache
 from importlib.resources import files
@@ -9,6 +8,7 @@ from typing import Any
 
 import jsonschema_rs
 import orjson
+import tomli
 
 from auditor.errors import Fault, RulesetError
 from auditor.facts.fact import Fact
@@ -50,12 +50,12 @@ def read_toml(text: bytes, file: str) -> dict[str, Any]:
         RulesetError: if the text is not UTF-8 or not TOML, or holds values that no setting can have.
     """
     try:
-        document = tomllib.loads(text.decode("utf-8"))
+        document = tomli.loads(text.decode("utf-8"))
     except UnicodeDecodeError as error:
         line = text.count(b"\n", 0, error.start) + 1
         fault = Fault(file, "", line, 0, "the text is not UTF-8", "Save the file as UTF-8.")
         raise RulesetError([fault]) from error
-    except tomllib.TOMLDecodeError as error:
+    except tomli.TOMLDecodeError as error:
         raise RulesetError([_toml_fault(str(error), text, file)]) from error
     except (RecursionError, ValueError) as error:  # brackets too deep, or a number too long
         fault = Fault(file, "", 1, 0, "too deep or too long for TOML", "Write it flatter and shorter.")
@@ -134,7 +134,7 @@ def read_rules(
     """Return the rules of a document that has the shape of the schema, noting other faults."""
     around = Surroundings(facts, parameters, faults)
     owner = document.get("ruleset", {}).get("name", "site")
-    rules = []
+    rules: list[Rule] = []
     for index, raw in enumerate(document.get("rule", ())):
         path = ("rule", index)
         if any(raw["id"] == rule.id for rule in rules):

@@ -55,7 +55,7 @@ OPERATORS = {
         ),
         Operator(
             "has_items", _has_items, "(len(v) > 0) is o",
-            "at least one: {}", "at least one: not {}", "list", "truth",
+            "{}", "not {}", "list", "truth",
         ),
     )
 }  # fmt: skip

@@ -1,27 +1,29 @@
-"""Rulesets and a site's tailoring → a program that judges records, compiled once."""
+"""Rulesets and a site's tailoring → a program that judges records; compiled once, where that pays."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
-from typing import Any
+from functools import cache, lru_cache
+from typing import TYPE_CHECKING, Any
 
 from auditor.errors import Fault, RulesetError
 from auditor.facts.fact import Context, Fact, Settings
-from auditor.rules.compiling import Judge, compile_rules
 from auditor.rules.condition import Scope, bind
 from auditor.rules.evaluating import evaluate
 from auditor.rules.result import Outcome, RuleResult
 from auditor.rules.rule import Parameter, Rule, Ruleset
 from auditor.rules.tailoring import Tailoring
 
+if TYPE_CHECKING:
+    from auditor.rules.compiling import Judge
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Program:
     """Rules ready to judge records; equal only to itself.
 
-    ``rules`` are all of them, parameters bound, those that judge the evidence last. The
-    places are those of the rules that ``on_card`` and ``on_evidence`` judge: all that the
-    site did not set aside.
+    ``rules`` are all of them, parameters bound, those that judge the evidence last.
+    ``on_card`` and ``on_evidence`` are the places in ``rules`` of those that the site did not
+    set aside: rules that judge the card, and rules that judge how much is known of it.
     """
 
     rulesets: tuple[Ruleset, ...]
@@ -29,10 +31,8 @@ class Program:
     parameters: Mapping[str, Parameter]
     rules: tuple[Rule, ...]
     facts: Mapping[str, Fact]
-    on_card: Judge
-    on_card_places: tuple[int, ...]
-    on_evidence: Judge
-    on_evidence_places: tuple[int, ...]
+    on_card: tuple[int, ...]
+    on_evidence: tuple[int, ...]
     usual: tuple[RuleResult, ...]
     """A pass for every rule about the card, nothing for every rule about members."""
     usual_passes: int
@@ -40,7 +40,7 @@ class Program:
 
 
 def make_program(rulesets: Sequence[Ruleset], tailoring: Tailoring, facts: Mapping[str, Fact]) -> Program:
-    """Bind parameters, set aside what the site deselected, and compile.
+    """Bind parameters and set aside what the site deselected.
 
     Raises:
         RulesetError: if two rulesets hold the same rule, or the same parameter differently.
@@ -61,28 +61,28 @@ def make_program(rulesets: Sequence[Ruleset], tailoring: Tailoring, facts: Mappi
         parameters,
         tuple(rules),
         facts,
-        compile_rules([rules[place] for place in card], facts),
         card,
-        compile_rules([rules[place] for place in evidence], facts),
         evidence,
         usual,
         sum(result.passed for result in usual),
     )
 
 
-def judge_card(program: Program, settings: Settings, context: Context) -> dict[int, RuleResult]:
+def judge_card(
+    program: Program, settings: Settings, context: Context, *, compiled: bool = True
+) -> dict[int, RuleResult]:
     """Return what the rules say of a record, where that differs from ``program.usual``.
 
-    Keys are places in ``program.rules``. The compiled function finds what is not a plain pass;
-    only that is read again for its evidence. A fact that fails makes an ``error`` of the rules
-    that use it, and of no other.
+    Keys are places in ``program.rules``. Compiled, a function finds what is not a plain pass,
+    and only that is read again for its evidence; compiling pays from about twenty records on.
+    A fact that fails makes an ``error`` of the rules that use it, and of no other.
     """
     scope = Scope(settings, context, program.facts)
-    found = _judge(program, (program.on_card, program.on_card_places), scope)
-    if program.on_evidence_places:
+    found = _judge(program, program.on_card, scope, compiled=compiled)
+    if program.on_evidence:
         informed = replace(context, coverage_percent=coverage_percent(program, found))
         scope = Scope(settings, informed, program.facts)
-        found.update(_judge(program, (program.on_evidence, program.on_evidence_places), scope))
+        found.update(_judge(program, program.on_evidence, scope, compiled=compiled))
     return found
 
 
@@ -105,19 +105,37 @@ def coverage_percent(program: Program, unusual: Mapping[int, RuleResult]) -> flo
 
 
 def _judge(
-    program: Program, judge_and_places: tuple[Judge, Sequence[int]], scope: Scope
+    program: Program, places: tuple[int, ...], scope: Scope, *, compiled: bool
 ) -> dict[int, RuleResult]:
-    judge, places = judge_and_places
+    if not compiled:
+        return _judge_plainly(program, places, scope)
     try:
-        found = judge(scope.record, scope.context)
+        found = _compiled(program, places)(scope.record, scope.context)
     except Exception:  # noqa: BLE001 - a fact failed: read rule by rule, so that only its rules err
-        return {place: evaluate(program.rules[place], scope) for place in places}
+        return _judge_plainly(program, places, scope)
     results = {}
     for index, passed, failed, unknown in found:
         place = places[index]
         rule = program.rules[place]
         results[place] = evaluate(rule, scope) if failed or unknown else _undisputed(rule, passed)
     return results
+
+
+def _judge_plainly(program: Program, places: tuple[int, ...], scope: Scope) -> dict[int, RuleResult]:
+    results = ((place, evaluate(program.rules[place], scope)) for place in places)
+    usual = program.usual
+    return {
+        place: result
+        for place, result in results
+        if (result.outcome, result.passed) != (usual[place].outcome, usual[place].passed)
+    }
+
+
+@lru_cache(maxsize=8)
+def _compiled(program: Program, places: tuple[int, ...]) -> "Judge":
+    from auditor.rules.compiling import compile_rules  # a run on a few records never needs it
+
+    return compile_rules([program.rules[place] for place in places], program.facts)
 
 
 @cache

@@ -118,7 +118,8 @@ def _site_schema() -> Mapping[str, Any]:
     """Return the schema of a site's file, with the ruleset's definitions put in."""
     schema = dict(read_schema("site-1.schema.json"))
     schema["$defs"] = ruleset_schema()["$defs"]
-    return _pointed_home(schema)
+    local: Mapping[str, Any] = _pointed_home(schema)
+    return local
 
 
 def _pointed_home(node: Any) -> Any:  # noqa: ANN401 - any JSON value

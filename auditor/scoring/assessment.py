@@ -91,9 +91,11 @@ class CardAssessment:
         return all_results(self.program, self.unusual)
 
 
-def assess(record: Record, program: Program, context: Context) -> CardAssessment:
-    """Judge a record and score what was found."""
-    unusual = judge_card(program, record.settings, context)
+def assess(
+    record: Record, program: Program, context: Context, *, compiled: bool = True
+) -> CardAssessment:
+    """Judge a record and score what was found; ``compiled`` as in ``judge_card``."""
+    unusual = judge_card(program, record.settings, context, compiled=compiled)
     departed = [unusual[place] for place in sorted(unusual) if unusual[place].departures]
     identity = identity_of(record.settings)
     wording = Wording(program.facts, program.parameters)

@@ -182,16 +182,16 @@ BY_ADDRESS: Settings = {
 
 
 @pytest.mark.parametrize(
-    ("changes", "named"),
+    ("changes", "name"),
     [
-        ({}, ()),
-        ({"mail": {"server": "mail.example.org"}}, ("mail.example.org",)),
-        ({"log": {"collectors": [{"host": "host-01"}]}, "mail": {}}, ("host-01",)),
+        ({}, ""),
+        ({"mail": {"server": "mail.example.org"}}, "mail.example.org"),
+        ({"log": {"collectors": [{"host": "192.0.2.9"}, {"host": "host-01"}]}, "mail": {}}, "host-01"),
         ({"mail": {}}, None),
         ({"log": {}}, None),
         ({"time": {"servers": [{}]}}, None),
     ],
 )
-def test_names_are_told_from_addresses(changes: Settings, named: tuple[str, ...] | None) -> None:
+def test_names_are_told_from_addresses(changes: Settings, name: str | None) -> None:
     """Names must be looked up, addresses not; what is not captured may hold a name."""
-    assert network.names_to_resolve({**BY_ADDRESS, **changes}, CONTEXT) == named
+    assert network.name_to_resolve({**BY_ADDRESS, **changes}, CONTEXT) == name

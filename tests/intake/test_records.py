@@ -76,7 +76,7 @@ def test_a_file_named_twice_is_called_that(tmp_path: Path) -> None:
     assert (fault.problem, fault.remedy) == ("this record was read twice", "Name the file once.")
 
 
-def test_a_third_use_of_a_card_id_names_the_first(tmp_path: Path) -> None:
+def test_a_third_use_of_a_card_id_names_the_first() -> None:
     """Every further record with the id is an error that names the first place."""
     found = read("-", stdin=b"\n".join([card("a")] * 3))
     assert [fault.problem.rpartition(" ")[2] for fault in faults(found)] == ["1", "1"]

@@ -122,6 +122,17 @@ def test_what_is_not_there_is_a_fault(tmp_path: Path) -> None:
     assert found[2:] == [RawRecord(b"{}", str(tmp_path / "a.json"), 1)]
 
 
+def test_a_path_that_no_file_can_have_is_a_fault(tmp_path: Path) -> None:
+    """A link to itself, a name too long, and one with a null in it are named with a reason."""
+    (tmp_path / "a.json").symlink_to(tmp_path / "a.json")
+    found = read(tmp_path / "a.json", "x" * 5000 + ".json", "a\0.json")
+    assert [one.problem for one in found if isinstance(one, Fault)] == [
+        "can't be read: too many levels of symbolic links",
+        "can't be read: file name too long",
+        "can't be read: embedded null byte",
+    ]
+
+
 def test_an_unknown_ending_is_a_fault_that_lists_the_known_ones(tmp_path: Path) -> None:
     """A file is not guessed at: the remedy lists the endings."""
     (tmp_path / "a.txt").write_bytes(b"{}")

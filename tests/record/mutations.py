@@ -14,14 +14,37 @@ COMPLIANT = Path(__file__).parents[2] / "fixtures" / "cards" / "compliant.json"
 Steps = tuple[str | int, ...]
 
 _VALUES: tuple[object, ...] = (
-    None, True, False, 0, -1, 1.0, 1.5, 33, 70000, 1e300, "", " ", "x", "é\n", "a" * 5000, "****", "true", "12 s",
-    "2026-02-30", "2024-02-29", "0000-01-01", "2026-11-25\n", "2026-11-25T12:00:00", "2026-11-25T12:00:00+00:00",
-    "2026-02-30T12:00:00Z", "2026-11-25T23:59:60Z", "192.0.2.1", "192.0.2.256", "2001:db8::1", "::1\n", "10.0.0.0/33",
-    "ups", "administrator", "a@b", "a@b\x1c", "tls_1_2", [], {}, [None], [{}], ["v1", "v1"], [1, True], [[1], [1]],
-    {"any": True}, {"any": False}, {"any": True, "prefixes": []}, {"prefixes": ["192.0.2.0/24", 7]},
-    {"clear": "x"}, {"clear": ""}, {"clear": 1}, {"clear": "x", "empty": True}, {"sealed": {"length": 0}},
-    {"crypt": "$6$"}, {"localized": "00"}, {"pem": "x", "subject": "y"}, {"subject": "y", "extra": 1},
-)  # fmt: skip
+    *(None, True, False, 0, -1, 1.0, 1.5, 33, 70000, 1e300),
+    *(
+        "",
+        " ",
+        "x",
+        "é\n",
+        "a" * 5000,
+        "****",
+        "true",
+        "12 s",
+        "ups",
+        "administrator",
+        "a@b",
+        "a@b\x1c",
+        "tls_1_2",
+    ),
+    *(
+        "2026-02-30",
+        "2024-02-29",
+        "0000-01-01",
+        "2026-11-25\n",
+        "2026-11-25T12:00:00",
+        "2026-02-30T12:00:00Z",
+    ),
+    *("2026-11-25T12:00:00+00:00", "2026-11-25T23:59:60Z"),
+    *("192.0.2.1", "192.0.2.256", "2001:db8::1", "::1\n", "10.0.0.0/33"),
+    *([], {}, [None], [{}], ["v1", "v1"], [1, True], [[1], [1]]),
+    *({"any": True}, {"any": False}, {"any": True, "prefixes": []}, {"prefixes": ["192.0.2.0/24", 7]}),
+    *({"clear": "x"}, {"clear": ""}, {"clear": 1}, {"clear": "x", "empty": True}, {"sealed": {"length": 0}}),
+    *({"crypt": "$6$"}, {"localized": "00"}, {"pem": "x", "subject": "y"}, {"subject": "y", "extra": 1}),
+)
 _NAMES = ("enabled", "clear", "prefixes", "any", "pem", "id", "nmae", "ünknown", "a/b~c", "")
 
 

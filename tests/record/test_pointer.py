@@ -65,7 +65,10 @@ def test_what_is_no_pointer_is_refused(pointer: str) -> None:
         split(pointer)
 
 
-@pytest.mark.parametrize("pointer", ["/foo/2", "/foo/01", "/foo/-", "/foo/-1", "/foo/٠", "/foo/0/x", "/none"])
+@pytest.mark.parametrize(
+    "pointer",
+    ["/foo/2", "/foo/01", "/foo/-", "/foo/-1", "/foo/\N{ARABIC-INDIC DIGIT ZERO}", "/foo/0/x", "/none"],
+)
 def test_a_place_that_is_not_there_holds_nothing(pointer: str) -> None:
     """An index out of range or not in the form of RFC 6901 section 4 finds None."""
     assert value_at(RFC_6901_DOCUMENT, split(pointer)) is None

@@ -47,7 +47,9 @@ def offset_of(text: str, place: Place) -> int:
 @settings(deadline=None)
 @given(DOCUMENTS, st.sampled_from([None, 0, 2, "\t"]), st.booleans())
 def test_the_parser_finds_each_value_at_its_position(
-    document: object, indent: int | str | None, ascii_only: bool
+    document: object,
+    indent: int | str | None,
+    ascii_only: bool,  # noqa: FBT001 - drawn
 ) -> None:
     """Parsing from the position of a pointer gives exactly the value at that pointer."""
     text = json.dumps(document, indent=indent, ensure_ascii=ascii_only)

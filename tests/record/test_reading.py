@@ -17,7 +17,17 @@ from auditor.record.refusal import MOST_FAULTS
 from tests.record.mutations import COMPLIANT, compliant
 
 HEAD = b'{"schema": "witnessmark/card-1", "card": {"id": "ups-07"}'
-MASKS = ["*", "********", "••••", "●●●", "＊＊", "<hidden>", "<Not Shown>", "***masked***", "[redacted]"]
+MASKS = [
+    "*",
+    "********",
+    "••••",
+    "●●●",
+    "\N{FULLWIDTH ASTERISK}",
+    "<hidden>",
+    "<Not Shown>",
+    "***masked***",
+    "[redacted]",
+]
 NO_MASKS = ["x", "xxxxxxxx", "hidden", "p*ss", "a<hidden>", "<hidden", "", "** **", "•x•"]
 
 
@@ -159,7 +169,7 @@ def test_a_masked_value_is_no_secret(mask: str) -> None:
 
 
 @pytest.mark.parametrize(("value", "masked"), [(m, True) for m in MASKS] + [(m, False) for m in NO_MASKS])
-def test_masks_are_told_from_secrets(value: str, masked: bool) -> None:
+def test_masks_are_told_from_secrets(value: str, *, masked: bool) -> None:
     """The check of a value and the check of written JSON agree, and real secrets pass."""
     assert is_masked(value) is masked
     assert holds_masked(orjson.dumps({"clear": value})) is masked

@@ -1,7 +1,7 @@
 """The schema of a record: sound in itself, and safe for what rests on it."""
 
 from collections.abc import Iterator, Mapping
-from datetime import date, datetime, timezone
+from datetime import UTC, date, datetime
 from ipaddress import ip_address, ip_network
 from typing import Any
 
@@ -141,7 +141,7 @@ def test_an_accepted_time_can_be_computed_with(text: str) -> None:
     """What the schema accepts as a time has an offset and can be brought to UTC."""
     if definition("date_time").is_valid(text):
         moment = datetime.fromisoformat(text)
-        assert moment.astimezone(timezone.utc) == moment
+        assert moment.astimezone(UTC) == moment
 
 
 @pytest.mark.parametrize(

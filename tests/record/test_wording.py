@@ -32,8 +32,8 @@ def words(document: object, schema: Mapping[str, Any]) -> list[tuple[str, str, s
     return [(join(path), problem, remedy) for path, problem, remedy in describe_errors(document, schema)]
 
 
-SECRET = "expected an object with exactly one of clear, sealed, crypt, localized, empty; found"
-PASSWORD = "/accounts/0/password"
+FORMS = "expected an object with exactly one of clear, sealed, crypt, localized, empty; found"
+AT = "/accounts/0/password"
 CASES = [
     ("/services/telnt", {}, "/services/telnt", "no such member", "Did you mean telnet?"),
     ("/services/telnet/enabled", None, "", "null is refused", "Leave the member out if it is unknown."),
@@ -128,34 +128,34 @@ CASES = [
         "expected an object with exactly one of any, prefixes; found any and prefixes",
         "Keep the one that is true of the card.",
     ),
-    (PASSWORD, "hunter2", "", f"{SECRET} text", 'Write {"clear": "…"}.'),
-    (PASSWORD, "", "", f"{SECRET} empty text", 'Write {"empty": true}.'),
+    (AT, "hunter2", "", f"{FORMS} text", 'Write {"clear": "…"}.'),
+    (AT, "", "", f"{FORMS} empty text", 'Write {"empty": true}.'),
     (
-        PASSWORD,
+        AT,
         "••••••••",
         "",
-        f"{SECRET} text",
+        f"{FORMS} text",
         "A masked value is not a secret. Leave the member out: it is unknown.",
     ),
-    (PASSWORD, 7, "", f"{SECRET} a number", 'Write an object, for example {"clear": … }.'),
+    (AT, 7, "", f"{FORMS} a number", 'Write an object, for example {"clear": … }.'),
     (
-        PASSWORD,
+        AT,
         {},
         "",
-        f"{SECRET} none of them",
+        f"{FORMS} none of them",
         "Add one, or leave the whole member out if it is unknown.",
     ),
     (
-        PASSWORD,
+        AT,
         {"clear": ""},
-        f"{PASSWORD}/clear",
+        f"{AT}/clear",
         "expected text of 1 to 4096 characters; found empty text",
         'Write {"empty": true} if the secret is the empty text.',
     ),
     (
-        PASSWORD,
+        AT,
         {"crypt": "hunter2"},
-        f"{PASSWORD}/crypt",
+        f"{AT}/crypt",
         "expected text of the form below; found text",
         "What belongs here: Hash in crypt form, such as $6$salt$hash.",
     ),

@@ -50,7 +50,7 @@ AR = "L"
 
 @fact(reads=["/log/capacity_events", "/log/events_per_day"], source="arithmetic", unit="days")
 def sample_log_days(record: Settings, _: Context) -> float | None:
-    """Days that the local log covers."""
+    """Return the days that the local log covers."""
     log = record.get("log", {})
     if "capacity_events" not in log or "events_per_day" not in log:
         return None
@@ -60,7 +60,7 @@ def sample_log_days(record: Settings, _: Context) -> float | None:
 
 @fact(reads=["/time/poll_interval_s"], source="arithmetic")
 def sample_polls_per_day(record: Settings, _: Context) -> float | None:
-    """Polls of the time server a day; fails for an interval of 1 s, on purpose."""
+    """Return the polls of the time server a day; fails for an interval of 1 s, on purpose."""
     interval = record.get("time", {}).get("poll_interval_s")
     return None if interval is None else 86400 / (interval - 1)
 
@@ -73,7 +73,12 @@ CROSSWALKS = (
         "Sample catalogue of controls",
         "first",
         "invented for tests",
-        {"AC-1": "Access is limited", "AU-1": "Events can be reviewed", "CM-1": "Least functions", "ZZ-9": "Not served"},
+        {
+            "AC-1": "Access is limited",
+            "AU-1": "Events can be reviewed",
+            "CM-1": "Least functions",
+            "ZZ-9": "Not served",
+        },
         {
             "telnet-enabled": ("CM-1", "AC-1"),
             "community-can-write": ("AC-1",),
@@ -95,7 +100,9 @@ def ruleset() -> Ruleset:
 
 def make_run(site: str = SITE, model: Model = Model.FLAT) -> Run:
     """Return a run of the small ruleset with a site's tailoring (empty text: none)."""
-    chosen = tailor(read_site_file(site.encode(), "witnessmark.toml"), [ruleset()], FACTS) if site else Tailoring()
+    chosen = Tailoring()
+    if site:
+        chosen = tailor(read_site_file(site.encode(), "witnessmark.toml"), [ruleset()], FACTS)
     return Run("9.9.9", AS_OF, make_program([ruleset()], chosen, FACTS), CROSSWALKS, model)
 
 
@@ -110,6 +117,7 @@ def good_card(card_id: str = "north-ups-01", site: str = "North") -> dict[str, A
             "location": "Room 1",
             "hardware_family": "second generation",
             "firmware_version": "3.4.2",
+            "contact": "power team",
         },
         "equipment": {"kind": "ups", "feeds": "critical"},
         "capture": {"taken_at": "2026-11-20T09:30:00+00:00"},
@@ -151,11 +159,12 @@ def worst_card() -> dict[str, Any]:
 
 def bare_card() -> dict[str, Any]:
     """Return a card of which hardly anything is known."""
-    return {"schema": "witnessmark/card-1", "card": {"id": "spare-7"}, "services": {"telnet": {"enabled": False}}}
+    services = {"telnet": {"enabled": False}}
+    return {"schema": "witnessmark/card-1", "card": {"id": "spare-7"}, "services": services}
 
 
 FAULTS = (
-    Fault("south/broken.json", "/card/id", 4, 11, "expected text; found a number", 'Write it in double quotes: "17".'),
+    Fault("south/broken.json", "/card/id", 4, 11, "expected text; found a number", 'Write "17" in quotes.'),
     Fault("south/broken.json", "", 9, 0, "no member telnett", "Did you mean telnet?"),
 )
 
@@ -174,10 +183,10 @@ def estate(run: Run) -> list[CardAssessment]:
 
 
 def sum_up(
-    run: Run, assessments: Iterable[CardAssessment], faults: Sequence[Fault] = FAULTS, hold_at: Band = Band.HIGH
+    run: Run, assessments: Iterable[CardAssessment], faults: Sequence[Fault] = FAULTS
 ) -> EstateSummary:
     """Return the sums over assessments and, if there are faults, one unusable record."""
-    sums = EstateSums(run.program, hold_at)
+    sums = EstateSums(run.program, Band.HIGH)
     for assessment in assessments:
         sums.add(assessment)
     if faults:

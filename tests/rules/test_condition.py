@@ -109,7 +109,7 @@ member_leaves = st.one_of(
 
 def joined(parts: st.SearchStrategy[Condition]) -> st.SearchStrategy[Condition]:
     """Return conditions made of others."""
-    several = st.lists(parts, max_size=3).map(tuple)
+    several = st.lists(parts, min_size=1, max_size=3).map(tuple)
     return st.one_of(st.builds(AllOf, several), st.builds(AnyOf, several), st.builds(Negation, parts))
 
 

@@ -80,7 +80,7 @@ def test_a_site_replaces_the_metrics_of_a_load() -> None:
 
 
 def test_full_control_over_the_network_is_critical_where_a_load_matters() -> None:
-    """Partial loss of all three, from anywhere, by anyone: critical, but not in an office or a lab."""
+    """Partial loss of all three, from anywhere, by anyone: critical where people or the business depend on it."""
     bands = {
         feeds: band_of(environmental_score("AV:N/AC:L/Au:N/C:P/I:P/A:P", environment_of(feeds).metrics).score)
         for feeds in FROM_GRAVEST
@@ -88,7 +88,7 @@ def test_full_control_over_the_network_is_critical_where_a_load_matters() -> Non
     assert bands == {
         "life_safety": Band.CRITICAL,
         "critical": Band.CRITICAL,
-        "production": Band.CRITICAL,
-        "office": Band.HIGH,
+        "production": Band.HIGH,
+        "office": Band.MEDIUM,
         "lab": Band.MEDIUM,
     }

@@ -24,7 +24,6 @@ class Task:
     highest: Decimal | None
     band: Band
     places: tuple[str, ...]
-    asked: str
     lost: float
     weight: float
 
@@ -68,7 +67,6 @@ def _task(result: RuleResult, findings: Sequence[Finding]) -> Task:
         worst.severity.score if worst else None,
         worst.band if worst else Band.NONE,
         tuple(departure.label for departure in result.departures if departure.label),
-        "" if worst else "undecided",
         weight - weight * result.passed / result.counted,
         weight,
     )
@@ -83,10 +81,10 @@ def _worst_first(task: Task) -> tuple[Decimal, str]:
 
 
 def _wanted(card: CardAssessment) -> Iterator[str]:
-    for found in (*card.findings, *card.missing):
-        if not isinstance(found, Finding) or found.outcome is Outcome.UNKNOWN:
-            for evidence in found.evidence:
-                yield pattern(evidence.pointer)
+    unknown = [finding.evidence for finding in card.findings if finding.outcome is Outcome.UNKNOWN]
+    for evidence in (*unknown, *(missing.evidence for missing in card.missing)):
+        for each in evidence:
+            yield pattern(each.pointer)
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,6 +29,7 @@ class Control:
 class Explained:
     """A rule with all that the page says of it besides its findings."""
 
+    number: int
     rule: Rule
     sums: RuleSum
     asks: tuple[str, ...]
@@ -37,8 +38,8 @@ class Explained:
 
     @property
     def anchor(self) -> str:
-        """Return the id of the place where the rule is explained."""
-        return f"rule-{self.rule.id}"
+        """Return the id of the place where the rule is explained; short, for thousands link to it."""
+        return f"r{self.number}"
 
     @cached_property
     def visit(self) -> tuple[str, ...]:
@@ -72,9 +73,9 @@ class Line:
         """Return what is special about the outcome, empty for a plain fail."""
         match self.finding.outcome:
             case Outcome.ERROR:
-                return f"The rule could not be judged: {self.finding.message}"
+                return f"could not be judged: {self.finding.message}"
             case Outcome.UNKNOWN:
-                return "Not known, and for this rule that is a finding."
+                return "not known, which is a finding here"
             case _:
                 return ""
 
@@ -112,18 +113,19 @@ def explained_rules(run: Run, whole: GroupSum) -> Mapping[str, Explained]:
     """Return every rule of the program, explained, by id."""
     units = {name: parameter.unit for name, parameter in run.program.parameters.items()}
     units.update({name: fact.unit for name, fact in run.program.facts.items()})
-    return {rule.id: _explained(rule, run, whole.rules[rule.id], units) for rule in run.program.rules}
+    return {
+        rule.id: _explained((number, rule), run, whole.rules[rule.id], units)
+        for number, rule in enumerate(run.program.rules)
+    }
 
 
-def sections_of(
-    cards: Sequence[CardAssessment], rules: Mapping[str, Explained]
-) -> tuple[Section, ...]:
+def sections_of(cards: Sequence[CardAssessment], rules: Mapping[str, Explained]) -> tuple[Section, ...]:
     """Return the findings of the cards by band, worst band first, without empty bands."""
     lines: dict[tuple[Band, str], list[Line]] = {}
     for number, card in enumerate(cards):
         for finding in card.findings:
             lines.setdefault((finding.band, finding.rule.id), []).append(Line(number, finding))
-    first = {}
+    first: dict[str, Band] = {}
     for band, rule in sorted(lines, key=_worst_band_first):
         first.setdefault(rule, band)
     blocks = [_block(rules[rule], first[rule] is band, found) for (band, rule), found in lines.items()]
@@ -146,9 +148,11 @@ def families_with_findings(sections: Iterable[Section]) -> tuple[str, ...]:
     return tuple(sorted({b.explained.rule.family for section in sections for b in section.blocks}))
 
 
-def _explained(rule: Rule, run: Run, sums: RuleSum, units: dict[str, str]) -> Explained:
+def _explained(numbered: tuple[int, Rule], run: Run, sums: RuleSum, units: dict[str, str]) -> Explained:
+    number, rule = numbered
     applies = () if rule.applies_when is None else tuple(condition_lines(rule.applies_when, units))
-    return Explained(rule, sums, tuple(condition_lines(rule.require, units)), applies, tuple(_controls(rule, run)))
+    asks = tuple(condition_lines(rule.require, units))
+    return Explained(number, rule, sums, asks, applies, tuple(_controls(rule, run)))
 
 
 def _controls(rule: Rule, run: Run) -> Iterator[Control]:

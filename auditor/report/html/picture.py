@@ -33,12 +33,12 @@ SIGNS = (
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """One cell: where it stands, its sign, and what it says in words."""
+    """One cell: where it stands, its sign, what it says in words, and its share where many are pooled."""
 
-    family: int
     x: int
     sign: str
     says: str
+    share: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +48,13 @@ class DrawnRow:
     y: int
     name: str
     shown: str
-    is_heading: bool
     card: int | None
     marks: tuple[Mark, ...]
+
+    @property
+    def is_heading(self) -> bool:
+        """Return whether the row is a heading: it has no cells."""
+        return not self.marks
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +105,7 @@ def _drawing(part: Sequence[Placed], families: Sequence[str], width: int) -> Dra
     rows: list[DrawnRow] = []
     for heading, members in groupby(part, key=_heading):
         if heading:
-            rows.append(DrawnRow(_row_y(len(rows)), heading, _cut(heading), True, None, ()))
+            rows.append(DrawnRow(_row_y(len(rows)), heading, _cut(heading), None, ()))
         for placed in members:
             rows.append(_row(placed, families, _row_y(len(rows))))
     return Drawing(tuple(rows), width, _row_y(len(rows)) + 2)
@@ -118,10 +122,18 @@ def _row_y(place: int) -> int:
 def _row(placed: Placed, families: Sequence[str], y: int) -> DrawnRow:
     name = placed.row.name
     marks = tuple(
-        Mark(number, column_x(number), sign_of(cell), f"{family}: {words_of(cell)}")
+        Mark(column_x(number), sign_of(cell), f"{family}: {words_of(cell)}", _share(placed, cell))
         for number, (family, cell) in enumerate(zip(families, placed.row.cells, strict=True))
     )
-    return DrawnRow(y, name, _cut(name), False, placed.card, marks)
+    return DrawnRow(y, name, _cut(name), placed.card, marks)
+
+
+def _share(placed: Placed, cell: Cell) -> str:
+    """Return the letter of a site's cell with the share of results that are findings, in percent."""
+    if placed.card is not None or not cell.findings:
+        return ""
+    letter = next(letter for name, letter, _ in SIGNS if name == cell.worst)
+    return f"{letter} {max(1, round(100 * cell.findings / cell.results))}"
 
 
 def _cut(name: str) -> str:
@@ -132,7 +144,7 @@ def sign_of(cell: Cell) -> str:
     """Return the name of a cell's sign: a band, or pass, unknown, notapplicable."""
     if cell.findings:
         return cell.worst.value
-    if not cell.applies:
+    if not cell.results:
         return "notapplicable"
     return "unknown" if cell.unknown else "pass"
 
@@ -141,8 +153,9 @@ def words_of(cell: Cell) -> str:
     """Return what a cell says, in words."""
     undecided = f"{cell.unknown:,} undecided" if cell.unknown else ""
     if cell.findings:
-        return ", ".join(filter(None, (cell.worst.value, count(cell.findings, "finding"), undecided)))
-    if not cell.applies:
+        found = f"{count(cell.findings, 'finding')} in {count(cell.results, 'result')}"
+        return ", ".join(filter(None, (cell.worst.value, found, undecided)))
+    if not cell.results:
         return "nothing applies"
     return f"no finding, {undecided}" if undecided else "all pass"
 

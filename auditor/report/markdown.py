@@ -1,0 +1,159 @@
+"""The report as Markdown, for a forge or a wiki: the verdict first, details folded away."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import BinaryIO
+
+from auditor.fleet.estate import EstateSummary, GroupSum
+from auditor.report.by_control import ControlCards
+from auditor.report.caution import CAUTIONS
+from auditor.report.figures import moment_text, percent_text, severity_text
+from auditor.report.kinds import FindingKind, FindingKinds
+from auditor.report.markdown_cards import card_lines
+from auditor.report.markdown_rules import control_lines, rule_lines
+from auditor.report.markdown_text import code, prose, table
+from auditor.report.tailored import choices
+from auditor.report.verdict import counted, verdict
+from auditor.report.writer import TOOL, Look, Run
+from auditor.scoring.assessment import CardAssessment
+from auditor.scoring.band import Band
+
+_SHOWN_KINDS = 200
+_SHOWN_GROUPS = 50
+_SHOWN_FAULTS = 50
+_BANDS = (Band.CRITICAL, Band.HIGH, Band.MEDIUM, Band.LOW)
+
+
+class Markdown:
+    """Counts findings and controls as the cards come, and writes everything at the end."""
+
+    def __init__(self, run: Run, stream: BinaryIO) -> None:
+        """Start with no card."""
+        self._run = run
+        self._stream = stream
+        self._kinds = FindingKinds()
+        self._controls = ControlCards(run)
+
+    def add(self, assessment: CardAssessment) -> None:
+        """Take one card."""
+        self._kinds.add(assessment)
+        self._controls.add(assessment)
+
+    def finish(self, summary: EstateSummary) -> None:
+        """Write the sections of the report."""
+        sections = ("\n".join(lines) + "\n" for lines in self._sections(summary) if lines)
+        self._stream.write("\n".join(sections).encode())
+
+    def _sections(self, summary: EstateSummary) -> Iterator[list[str]]:
+        kinds = self._kinds.worst_first
+        yield _head(self._run, summary)
+        yield _figures(self._run, summary)
+        yield _findings(kinds)
+        yield _cautions(kinds)
+        yield card_lines(self._run, summary)
+        yield _groups(summary)
+        yield rule_lines(kinds)
+        yield control_lines(self._run, summary, self._controls)
+        yield _faults(summary)
+        yield _tailoring(self._run)
+        yield [
+            f"Made by {TOOL} {prose(self._run.version)}. The formats json and html hold every number and its working."
+        ]
+
+
+def _head(run: Run, summary: EstateSummary) -> list[str]:
+    said = verdict(summary)
+    of = f" of {prose(run.program.tailoring.operator)}" if run.program.tailoring.operator else ""
+    return [f"# Audit of the management cards{of}", "", f"**{said.word}: {said.reason}**"]
+
+
+def _figures(run: Run, summary: EstateSummary) -> list[str]:
+    whole = summary.whole
+    score = f"{percent_text(whole.score.percent)} of 100"
+    points = f" ({whole.score.points:.1f} of {whole.score.maximum:.1f} points)" if whole.score.maximum else ""
+    rows = [
+        ("score", score + points),
+        ("coverage", f"{percent_text(whole.coverage_percent)} %"),
+        ("cards", str(whole.cards)),
+        ("worst finding", whole.worst.value),
+        ("findings", ", ".join(f"{whole.findings_by_band[band]} {band.value}" for band in _BANDS)),
+        ("held from", summary.hold_at.value),
+        ("as of", moment_text(run.as_of)),
+        *(("ruleset", f"{prose(each.title)}, {each.name} {each.version}") for each in run.program.rulesets),
+    ]
+    return table(("figure", "value"), rows)
+
+
+def _findings(kinds: Sequence[FindingKind]) -> list[str]:
+    if not kinds:
+        return []
+    shown = kinds[:_SHOWN_KINDS]
+    rows = [_kind_row(kind) for kind in shown]
+    columns = ("severity", "what is wrong", "rule", "cards:", "findings:", "for example", "there")
+    more = len(kinds) - len(shown)
+    rest = ["", f"… and {counted(more, 'kind')} more; the format json lists them."] if more > 0 else []
+    return ["## Findings by severity", "", *table(columns, rows), *rest]
+
+
+def _kind_row(kind: FindingKind) -> tuple[str, ...]:
+    finding = kind.example
+    return (
+        severity_text(finding),
+        prose(finding.rule.title),
+        code(finding.rule.id),
+        str(kind.cards),
+        str(kind.findings),
+        code(kind.example_card),
+        code(finding.label or finding.pointer) or finding.outcome.value,
+    )
+
+
+def _cautions(kinds: Sequence[FindingKind]) -> list[str]:
+    if not kinds:
+        return []
+    return ["## Before you change anything", "", *(f"- {caution}" for caution in CAUTIONS)]
+
+
+def _groups(summary: EstateSummary) -> list[str]:
+    groups = {name: members for name, members in summary.groups.items() if len(members) > 1}
+    if not groups:
+        return []
+    columns = ("group", "cards:", "worst", "score:", "coverage %:", *(f"{band.value}:" for band in _BANDS))
+    rows = [_group_row(name, group) for name, members in groups.items() for group in members[:_SHOWN_GROUPS]]
+    return ["## By site, kind and load", "", *table(columns, rows)]
+
+
+def _group_row(grouping: str, group: GroupSum) -> Iterable[str]:
+    return (
+        f"{grouping}: {code(group.name) or 'not said'}",
+        str(group.cards),
+        group.worst.value,
+        percent_text(group.score.percent),
+        percent_text(group.coverage_percent),
+        *(str(group.findings_by_band[band]) for band in _BANDS),
+    )
+
+
+def _faults(summary: EstateSummary) -> list[str]:
+    if not summary.unusable:
+        return []
+    lines = ["## Not audited", "", f"{counted(summary.unusable, 'record')} could not be used.", ""]
+    for fault in summary.faults[:_SHOWN_FAULTS]:
+        place, _, remedy = str(fault).rpartition("\n")
+        lines.append(f"- {code(place)}<br>{code(remedy)}")
+    more = len(summary.faults) - _SHOWN_FAULTS
+    return [*lines, f"- … and {counted(more, 'fault')} more"] if more > 0 else lines
+
+
+def _tailoring(run: Run) -> list[str]:
+    chosen = choices(run.program)
+    if not chosen:
+        return []
+    rows = [(choice.kind, code(choice.name), prose(choice.text)) for choice in chosen]
+    file = code(run.program.tailoring.file)
+    lines = [f"By {file}, SHA-256 `{run.program.tailoring.digest}`:", ""]
+    return ["## Tailored by the site", "", *lines, *table(("choice", "of", "what"), rows)]
+
+
+def make_markdown(run: Run, stream: BinaryIO, look: Look) -> Markdown:  # noqa: ARG001 - one look only
+    """Return a writer of the report as Markdown."""
+    return Markdown(run, stream)

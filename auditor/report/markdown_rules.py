@@ -1,0 +1,57 @@
+"""The rules of the report as Markdown: how to mend what was found, and the sums by control."""
+
+from collections.abc import Iterable, Sequence
+
+from auditor.fleet.estate import EstateSummary
+from auditor.report.by_control import ControlCards, ControlSum, control_sums
+from auditor.report.kinds import FindingKind
+from auditor.report.markdown_text import code, folded, html_code, prose, table
+from auditor.report.writer import Run
+from auditor.rules.rule import Rule
+from auditor.scoring.assessment import weight_of
+
+
+def rule_lines(kinds: Sequence[FindingKind]) -> list[str]:
+    """Return why each rule with findings matters and how to mend it, folded, worst first."""
+    rules = dict.fromkeys(kind.example.rule for kind in kinds)
+    if not rules:
+        return []
+    lines = ["## Why it matters, and how to mend it"]
+    for rule in rules:
+        lines += ["", *_rule(rule)]
+    return lines
+
+
+def _rule(rule: Rule) -> list[str]:
+    parts = (
+        ("Why", rule.why),
+        ("Mend", rule.mend.text),
+        ("Verify", rule.verify),
+        ("Sources", "; ".join(rule.sources)),
+        ("Base vector", f"{rule.vector}, score and weight {weight_of(rule)}. {rule.vector_because}"),
+    )
+    lines = [f"- **{name}:** {prose(text)}" for name, text in parts]
+    return folded(f"{html_code(rule.id)}: {prose(rule.title)}", lines)
+
+
+def control_lines(run: Run, summary: EstateSummary, cards: ControlCards) -> list[str]:
+    """Return a table of sums by control for every crosswalk."""
+    sums = control_sums(run, summary, cards)
+    if not sums or not summary.whole.cards:
+        return []
+    lines = ["## By control"]
+    for crosswalk in run.crosswalks:
+        own = [each for each in sums if each.crosswalk == crosswalk.name]
+        title = f"### {prose(crosswalk.title)}, {prose(crosswalk.edition)}"
+        lines += ["", title, "", *_controls(own)] if own else []
+    return lines
+
+
+def _controls(sums: Iterable[ControlSum]) -> list[str]:
+    columns = ("control", "title", "passed:", "failed:", "undecided:", "cards failing:", "rules")
+    return table(columns, map(_control, sums))
+
+
+def _control(sums: ControlSum) -> tuple[str, ...]:
+    figures = (sums.passed, sums.failed, sums.unknown, sums.cards_failing)
+    return (prose(sums.control), prose(sums.title), *map(str, figures), " ".join(map(code, sums.rules)))
