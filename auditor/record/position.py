@@ -61,7 +61,10 @@ class Doubled:
 
 @dataclass(frozen=True, slots=True)
 class Survey:
-    """What a whole text shows: doubled names in file order, and the first bracket too deep."""
+    """What a text shows: doubled names in file order, and the first bracket too deep.
+
+    Nothing after a bracket too deep is looked at.
+    """
 
     doubled: tuple[Doubled, ...]
     deep: tuple[str | int, ...] | None
@@ -201,8 +204,13 @@ def _follow(path: list[_Step], event: Event, top: _Wish) -> _Wish | None:
     elif event.kind == "comma":
         path[-1].index += 1
     elif path[-1].wish is not None:
-        path[-1].name = json.loads(event.token)
+        path[-1].name = _written_out(event.token)
     return None
+
+
+def _written_out(name: str) -> str:
+    """Return a name without its quotation marks and escapes."""
+    return str(json.loads(name)) if "\\" in name else name[1:-1]
 
 
 def survey(text: str, depth: int) -> Survey:
@@ -212,12 +220,11 @@ def survey(text: str, depth: int) -> Survey:
         JsonFaultError: if the text is not JSON, or a number is beyond any double.
     """
     doubled: list[Doubled] = []
-    deep: tuple[tuple[str | int, ...], Place] | None = None
     path: list[str | int] = []
     names: list[dict[str, int]] = []
     for kind, start, token in events(text):
         if kind == "name":
-            path[-1] = json.loads(token)
+            path[-1] = _written_out(token)
             first = names[-1].setdefault(str(path[-1]), start)
             if first != start and len(doubled) < MOST_DOUBLED:
                 doubled.append(Doubled(tuple(path), place_of(text, first), place_of(text, start)))
@@ -227,13 +234,13 @@ def survey(text: str, depth: int) -> Survey:
             path.pop()
             names.pop()
         elif kind == "open":
-            if len(path) == depth and deep is None:
-                deep = (tuple(path), place_of(text, start))
+            if len(path) == depth:
+                return Survey(tuple(doubled), tuple(path), place_of(text, start))
             path.append(0)
             names.append({})
         else:
             _check_number(text, start, token)
-    return Survey(tuple(doubled), *(deep or (None, None)))
+    return Survey(tuple(doubled), None, None)
 
 
 def is_cut_off(text: bytes) -> bool:

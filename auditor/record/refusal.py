@@ -57,8 +57,9 @@ def _fault(flaw: _Flaw, file: str, first_line: int) -> Fault:
 
 def _placed(flaws: Sequence[_Flaw], text: bytes) -> list[_Flaw]:
     """Give each flaw its place, or that of what would enclose it, and sort by it."""
-    wanted = {join(flaw.path[:size]) for flaw in flaws for size in range(len(flaw.path) + 1)}
-    places = positions(text, wanted)
+    lost = [flaw.path for flaw in flaws if flaw.place is None]
+    wanted = {join(path[:size]) for path in lost for size in range(len(path) + 1)}
+    places = positions(text, wanted) if wanted else {}
     placed = [_Flaw(f.path, f.problem, f.remedy, f.place or _nearest_place(f.path, places)) for f in flaws]
     return sorted(placed, key=lambda flaw: flaw.place or Place(1, 0))
 

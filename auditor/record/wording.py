@@ -272,7 +272,7 @@ def _sign(schema: Schema, value: object) -> str:
 
 def _pattern(_: Validator, pattern: str, value: object, __: Schema) -> Iterator[ValidationError]:
     """Leave the decision to the compiled validator: the expressions of Python differ from its."""
-    if not _single("pattern", pattern).is_valid(value):
+    if isinstance(value, str) and not _single("pattern", pattern).is_valid(value):
         yield ValidationError("pattern")
 
 
@@ -282,7 +282,7 @@ def _unique(_: Validator, wanted: bool, value: object, __: Schema) -> Iterator[V
 
 
 def _format(_: Validator, name: str, value: object, __: Schema) -> Iterator[ValidationError]:
-    if not _single("format", name).is_valid(value):
+    if isinstance(value, str) and not _single("format", name).is_valid(value):
         yield ValidationError("format")
 
 

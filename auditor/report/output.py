@@ -3,7 +3,7 @@
 import os
 import stat
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from errno import EACCES, EDQUOT, EISDIR, ENAMETOOLONG, ENOENT, ENOSPC, ENOTDIR, EPERM, EROFS
 from io import BufferedWriter, FileIO
 from pathlib import Path
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 _USUAL_MODE = 0o666
 _BUFFER = 1 << 20
-_LONGEST_NAME = 200
 
 _NO_RIGHT = ("no permission to write here", "Choose another place, or ask for the permission.")
 _FULL = ("the disk is full", "Make room, or choose another disk.")
@@ -53,7 +52,7 @@ def open_output(path: str | Path) -> Iterator[BinaryIO]:
         with _opened(target, os.O_WRONLY, file) as stream:
             yield stream
         return
-    part = target.with_name(f".{target.name[:_LONGEST_NAME]}.{token_hex(4)}.part")
+    part = target.with_name(f".report-{token_hex(8)}.part")
     with _removed_on_failure(part):
         with _opened(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, file, mode=mode) as stream:
             yield stream
@@ -122,7 +121,8 @@ def _removed_on_failure(part: Path) -> Iterator[None]:
     try:
         yield
     except BaseException:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):
+            part.unlink()
         raise
 
 

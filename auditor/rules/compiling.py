@@ -95,7 +95,9 @@ class _Writer:
     def _member_rules(self, group: Sequence[tuple[int, Rule]]) -> None:
         members = self._fetch(group[0][1].for_each_tokens)
         self._put(f"if {members} is None:")
-        self._put(f"    out += {self._constant([(index, 0, 0, 1) for index, _ in group])}")
+        outside = self._indented()
+        self._missing_list(group)
+        self._indent = outside
         self._put(f"elif {members}:")
         outside = self._indented()
         counters = " = ".join(f"p{index} = f{index} = u{index}" for index, _ in group)
@@ -114,6 +116,17 @@ class _Writer:
         for index, _ in group:
             self._put(f"if p{index} or f{index} or u{index}: out.append(({index}, p{index}, f{index}, u{index}))")
         self._indent = outside
+
+    def _missing_list(self, group: Sequence[tuple[int, Rule]]) -> None:
+        """Write what holds of a member of which nothing is known: unknown, or not applicable."""
+        self._preconditions = {}
+        self._put("m = E")
+        for index, rule in group:
+            unknown = f"out.append(({index}, 0, 0, 1))"
+            if rule.applies_when is None:
+                self._put(unknown)
+            else:
+                self._put(f"if {self._precondition(rule.applies_when)}: {unknown}")
 
     def _fetch_member_values(self, rules: Iterable[Rule]) -> None:
         """Fetch each setting of the member once, for all rules of its loop."""

@@ -18,14 +18,21 @@ def evaluate(rule: Rule, scope: Scope) -> RuleResult:
     """Return what a rule says of the card in ``scope``.
 
     A rule about the members of a list gives one result a member: none where the list is
-    empty (``notapplicable``), one ``unknown`` where the list is not captured.
+    empty (``notapplicable``). Where the list is not captured it gives one ``unknown``, unless
+    what is known of the card already says that the rule applies to no member.
     """
     if not rule.for_each:
         return _gather(rule, [_result(rule, scope)])
     if value_at(scope.record, rule.for_each_tokens) is None:
-        missing = Seen(rule.for_each, None, None)
-        return _gather(rule, [Departure("", "", Outcome.UNKNOWN, (missing,))])
+        return _gather(rule, [_result_of_missing_list(rule, scope)])
     return _gather(rule, [_result(rule, inner) for inner in members_of(scope, rule.for_each_tokens)])
+
+
+def _result_of_missing_list(rule: Rule, scope: Scope) -> Departure:
+    anyone = _result(rule, replace(scope, member={}))
+    if anyone.outcome is Outcome.NOTAPPLICABLE:
+        return anyone
+    return Departure("", "", Outcome.UNKNOWN, (Seen(rule.for_each, None, None),))
 
 
 def _gather(rule: Rule, results: list[Departure]) -> RuleResult:

@@ -139,8 +139,8 @@ def test_doubled_names_are_counted_up_to_a_bound() -> None:
 
 
 def test_the_first_bracket_too_deep_is_named() -> None:
-    """Depth counts open brackets; the first one beyond the limit gives pointer and place."""
-    seen = survey('{"a": [1,\n [2]]}', depth=2)
+    """Depth counts open brackets; after the first one beyond the limit nothing is looked at."""
+    seen = survey('{"a": [1,\n [2, broken', depth=2)
     assert (seen.deep, seen.deep_place) == (("a", 1), Place(2, 2))
 
 
@@ -150,6 +150,7 @@ def test_a_hundred_thousand_brackets_are_survived(opening: str, closing: str) ->
     many = 100_000
     text = opening * many + "1" + closing * many
     assert survey(text, depth=64).deep_place == Place(1, 64 * len(opening) + 1)
+    assert survey(text, depth=many).deep is None
     assert positions(text.encode(), ["/0", "/a"]).popitem()[1] == Place(1, len(opening) + 1)
     assert is_cut_off((opening * many).encode())
 

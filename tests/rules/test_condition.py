@@ -113,13 +113,14 @@ def joined(parts: st.SearchStrategy[Condition]) -> st.SearchStrategy[Condition]:
     return st.one_of(st.builds(AllOf, several), st.builds(AnyOf, several), st.builds(Negation, parts))
 
 
-quantified = st.builds(
-    over,
-    st.just("/members"),
-    st.recursive(card_leaves | member_leaves, joined, max_leaves=4),
-    every=st.booleans(),
-)
-conditions = st.recursive(card_leaves | quantified, joined, max_leaves=8)
+def quantified(inner: st.SearchStrategy[Leaf]) -> st.SearchStrategy[Condition]:
+    """Return conditions on every or some member, made of these leaves."""
+    parts = st.recursive(inner, joined, max_leaves=4)
+    return st.builds(over, st.just("/members"), parts, every=st.booleans())
+
+
+conditions = st.recursive(card_leaves | quantified(card_leaves | member_leaves), joined, max_leaves=8)
+conditions_on_members_proper = st.recursive(card_leaves | quantified(member_leaves), joined, max_leaves=8)
 
 members = st.fixed_dictionaries({}, optional={"on": st.booleans(), "size": counts})
 records = st.fixed_dictionaries(
@@ -193,7 +194,7 @@ def test_knowing_more_never_turns_a_decision(
     assert before in (Truth.UNKNOWN, after)
 
 
-@given(conditions, records)
+@given(conditions_on_members_proper, records)
 def test_evidence_alone_carries_the_decision(condition: Condition, record: Settings) -> None:
     """A record of nothing but the settings in evidence is judged the same."""
     judgement = judge(condition, scope(record))
