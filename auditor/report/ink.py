@@ -11,7 +11,7 @@ from auditor.scoring.band import Band
 PALETTE: Mapping[str, tuple[str, int]] = {
     "orange": ("E69F00", 178),
     "sky blue": ("56B4E9", 74),
-    "bluish green": ("009E73", 36),
+    "bluish green": ("009E73", 35),
     "yellow": ("F0E442", 221),
     "vermilion": ("D55E00", 166),
 }

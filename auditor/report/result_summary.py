@@ -34,7 +34,7 @@ class Totals:
         if assessment.findings:
             self._controls.add(assessment)
             for finding in assessment.findings:
-                self._severities[finding.severity.vector] = finding.severity
+                self._severities.setdefault(finding.severity.vector, finding.severity)
 
     def document(self, summary: EstateSummary) -> dict[str, Any]:
         """Return the end of the document, as ``$defs/summary`` says."""

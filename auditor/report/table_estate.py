@@ -41,7 +41,8 @@ def _sums(page: Page, whole: GroupSum) -> list[str]:
         f"coverage {percent_text(whole.coverage_percent)} %",
         counted(whole.cards, "card"),
     ]
-    return [*page.joined(figures), f"{counted(sum(whole.findings_by_band.values()), 'finding')}: {bands}"]
+    findings = counted(sum(whole.findings_by_band.values()), "finding")
+    return [*page.joined(figures), *page.wrapped(f"{findings}: {bands}")]
 
 
 def _findings(page: Page, kinds: Sequence[FindingKind]) -> list[str]:

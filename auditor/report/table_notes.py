@@ -114,8 +114,8 @@ def _more(page: Page, summary: EstateSummary) -> list[str]:
     rule = next((f.rule.id for card in summary.worst_cards for f in card.findings), "")
     lines = [page.heading("Read on")]
     if rule:
-        lines.append(f"{TOOL} rules show {rule}")
-        lines.append("  why it matters, how to mend it, how the severity was worked out")
-    lines.append("--format html --output report.html")
-    lines.append("  everything, for people; json, ndjson, csv and markdown are the other formats")
-    return lines
+        lines += page.wrapped(f"{TOOL} rules show {rule}")
+        lines += page.wrapped("why it matters, how to mend it, how the severity was worked out", "  ")
+    lines += page.wrapped("--format html --output report.html")
+    others = "json, ndjson, csv and markdown are the other formats"
+    return lines + page.wrapped(f"everything, for people; {others}", "  ")

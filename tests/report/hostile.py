@@ -22,7 +22,7 @@ PAYLOADS = {
     "table": "a|b\\|c`d``e\\",
     "markdown": "**x** [a](javascript:1) ![i](https://evil.example/i.png) <https://evil.example> # - 1. ~~s~~",
     "mentions": "@all #1 www.evil.example https://evil.example mail@evil.example",
-    "quotes": "\"a\",'b';\"\"",
+    "quotes": '"a",\'b\';""',
     "template": "{{ 7*7 }}{% raw %}${7*7}</textarea>]]>--><!--",
     "wide letters": "電源装置" * 20,
     "marks": "e\u0301\u0323" * 30,
@@ -73,7 +73,8 @@ def _filled(node: Mapping[str, Any], text: str) -> Any:  # noqa: ANN401 - any JS
 
 def _object(node: Mapping[str, Any], text: str) -> dict[str, Any]:
     return {
-        name: SECRET if name == "clear" else _filled(member, text) for name, member in node["properties"].items()
+        name: SECRET if name == "clear" else _filled(member, text)
+        for name, member in node["properties"].items()
     }
 
 
@@ -95,4 +96,11 @@ def _boolean(_: Mapping[str, Any], __: str) -> bool:
     return True
 
 
-_MAKERS = {"object": _object, "array": _array, "integer": _number, "number": _number, "string": _text, "boolean": _boolean}
+_MAKERS = {
+    "object": _object,
+    "array": _array,
+    "integer": _number,
+    "number": _number,
+    "string": _text,
+    "boolean": _boolean,
+}

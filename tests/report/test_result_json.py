@@ -36,7 +36,9 @@ from tests.report.sample import (
 @cache
 def result_schema() -> dict[str, Any]:
     """Read the schema of result documents."""
-    schema: dict[str, Any] = orjson.loads(files("auditor.report").joinpath("result-1.schema.json").read_bytes())
+    schema: dict[str, Any] = orjson.loads(
+        files("auditor.report").joinpath("result-1.schema.json").read_bytes()
+    )
     return schema
 
 
@@ -110,7 +112,9 @@ def test_every_card_has_a_result_for_every_rule() -> None:
     """The fast way to the results gives what the assessment holds, rule by rule."""
     run = make_run()
     assessments = estate(run)
-    for card, assessment in zip(_document(render(make_json, run, assessments))["cards"], assessments, strict=True):
+    for card, assessment in zip(
+        _document(render(make_json, run, assessments))["cards"], assessments, strict=True
+    ):
         expected = {
             r.rule.id: {"outcome": r.outcome.value, "passed": r.passed, "counted": r.counted}
             for r in assessment.results

@@ -1,0 +1,159 @@
+// Drives a browser over a report and writes what it saw as JSON; judges nothing.
+// Call: node drive.mjs CHROMIUM REPORT.html FOLDER
+import { readFile, writeFile } from "node:fs/promises";
+import { createRequire } from "node:module";
+import { join } from "node:path";
+import { pathToFileURL } from "node:url";
+import { chromium } from "playwright-core";
+
+const [, , executablePath, report, folder] = process.argv;
+const address = pathToFileURL(report).href;
+const axe = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+const args = [
+  "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+  "--disable-background-networking", "--disable-component-update", "--disable-sync",
+];
+
+const browser = await chromium.launch({ executablePath, args });
+const seen = { requests: [], console: [] };
+try {
+  await withPage({}, async (page) => {
+    seen.headings = await page.$$eval("h1, h2, h3, h4, h5", (found) => found.map((h) => Number(h.tagName[1])));
+    seen.deadLinks = await page.$$eval("a", (links) => links.map((link) => link.getAttribute("href"))
+      .filter((href) => !href.startsWith("#") || !document.getElementById(href.slice(1))));
+    seen.whole = await state(page);
+    seen.mouse = await byMouse(page);
+  });
+  await withPage({}, async (page) => { seen.keyboard = await byKeyboard(page); });
+  await withPage({}, async (page) => { seen.revealed = await followLink(page); });
+  seen.axe = {
+    light: await accessibility({ colorScheme: "light" }),
+    dark: await accessibility({ colorScheme: "dark" }),
+    narrow: await accessibility({ colorScheme: "light", viewport: { width: 400, height: 800 } }),
+    narrowDark: await accessibility({ colorScheme: "dark", viewport: { width: 400, height: 800 } }),
+  };
+  await withPage({ viewport: { width: 400, height: 800 } }, async (page) => {
+    await openAll(page);
+    seen.narrowWidth = await page.evaluate(() => document.documentElement.scrollWidth);
+  });
+  await withPage({ javaScriptEnabled: false }, async (page) => { seen.withoutScript = await state(page); });
+  await withPage({}, async (page) => { seen.rows = await print(page); });
+} finally {
+  await browser.close();
+}
+await writeFile(join(folder, "seen.json"), JSON.stringify(seen));
+
+async function withPage(options, use) {
+  const context = await browser.newContext({ viewport: { width: 1280, height: 900 }, ...options });
+  const page = await context.newPage();
+  page.on("request", (request) => seen.requests.push(request.url()));
+  page.on("console", (message) => seen.console.push(message.text()));
+  page.on("pageerror", (error) => seen.console.push(error.message));
+  await page.goto(address);
+  await use(page);
+  await context.close();
+}
+
+// What of the findings is on show, and what the page says of it.
+async function state(page) {
+  const visible = (rows) => rows.filter((row) => !row.hidden && !row.closest("details[hidden], section[hidden]")).length;
+  return {
+    findings: await page.$$eval("#findings tbody[data-c]", visible),
+    bands: await page.$$eval("#findings .band:not([hidden])", (found) => found.map((band) => band.dataset.b)),
+    families: await page.$$eval("#findings .band:not([hidden]) .rule:not([hidden])",
+      (found) => [...new Set(found.map((rule) => rule.dataset.f))].sort()),
+    cards: await page.$$eval("#findings tbody[data-c]:not([hidden])",
+      (found) => [...new Set(found.map((row) => row.querySelector("th").firstChild.textContent))].sort()),
+    says: await page.textContent("#shown"),
+    formShown: await page.isVisible("#filters"),
+  };
+}
+
+async function settled(page, act) {
+  await act();
+  await page.waitForTimeout(400); // longer than the pause that typing is given
+  return state(page);
+}
+
+async function byMouse(page) {
+  const results = {};
+  results.highOnly = await settled(page, async () => {
+    for (const box of await page.$$("input[name=band]:not([value=high])")) await box.click();
+  });
+  results.cleared = await settled(page, () => page.click("button[type=reset]"));
+  results.family = await settled(page, () => page.selectOption("[name=family]", "services"));
+  await page.click("button[type=reset]");
+  results.site = await settled(page, () => page.selectOption("[name=site]", { label: "South" }));
+  await page.click("button[type=reset]");
+  results.card = await settled(page, () => page.selectOption("[name=card]", { label: "north-ups-02" }));
+  await page.click("button[type=reset]");
+  results.text = await settled(page, () => page.fill("[name=text]", "wifi north-ups-02"));
+  results.textOpens = await page.$$eval("#findings .rule:not([hidden])", (found) => found.every((rule) => rule.open));
+  results.nothing = await settled(page, () => page.fill("[name=text]", "no such words"));
+  await page.click("button[type=reset]");
+  const cell = page.locator(".grid [role=row][data-c] [role=cell]", { has: page.locator("title", { hasText: "services: critical" }) });
+  results.cell = await settled(page, () => cell.first().click());
+  return results;
+}
+
+async function tabTo(page, selector) {
+  for (let step = 0; step < 200; step += 1) {
+    if (await page.evaluate((wanted) => document.activeElement.matches(wanted), selector)) return true;
+    await page.keyboard.press("Tab");
+  }
+  return false;
+}
+
+async function byKeyboard(page) {
+  const results = {};
+  await page.keyboard.press("Tab");
+  results.first = await page.evaluate(() => document.activeElement.className);
+  await page.keyboard.press("Enter");
+  results.afterSkip = await page.evaluate(() => document.activeElement.id);
+  results.reachedBox = await tabTo(page, "input[name=band][value=critical]");
+  results.noCritical = await settled(page, () => page.keyboard.press("Space"));
+  results.reachedFamily = await tabTo(page, "[name=family]");
+  results.firstFamily = await settled(page, () => page.keyboard.press("ArrowDown"));
+  results.reachedClear = await tabTo(page, "button[type=reset]");
+  results.cleared = await settled(page, () => page.keyboard.press("Enter"));
+  results.reachedRule = await tabTo(page, "#findings summary");
+  const isOpen = () => page.$eval("#findings summary", (summary) => summary.parentNode.open);
+  const before = await isOpen();
+  await page.keyboard.press("Enter");
+  results.ruleToggles = before !== await isOpen();
+  results.focusShows = await page.evaluate(() => getComputedStyle(document.activeElement).outlineStyle);
+  return results;
+}
+
+async function followLink(page) {
+  await page.click("#cards summary");
+  const href = await page.getAttribute("#cards .tasks a", "href");
+  await page.click("#cards .tasks a");
+  await page.waitForTimeout(200);
+  return page.$eval(href, (target) => ({ open: target.open, inView: Math.abs(target.getBoundingClientRect().top) < innerHeight }));
+}
+
+async function openAll(page) {
+  await page.$$eval("details", (found) => { for (const details of found) details.open = true; });
+}
+
+async function accessibility(options) {
+  let violations;
+  await withPage(options, async (page) => {
+    await openAll(page);
+    await page.evaluate(axe);
+    const result = await page.evaluate(() => globalThis.axe.run(document, { resultTypes: ["violations"] }));
+    violations = result.violations.map((found) => ({
+      id: found.id, impact: found.impact, nodes: found.nodes.slice(0, 3).map((node) => node.html.slice(0, 200)),
+    }));
+  });
+  return violations;
+}
+
+// The report on A4, and the text of every row, list item and drawing's row as print shows it.
+async function print(page) {
+  await page.pdf({ path: join(folder, "report.pdf"), preferCSSPageSize: true, printBackground: true });
+  await page.emulateMedia({ media: "print" });
+  await openAll(page);
+  return page.$$eval("main tr, main .steps li", (rows) => rows.map((row) => row.innerText));
+}

@@ -1,0 +1,205 @@
+"""The HTML report in a real browser: filters, silence, accessibility, paper.
+
+The browser is Debian's Chromium; the accessibility engine is axe-core, whose rules are those of
+WCAG 2.2 levels A and AA and of its own best practices.
+"""
+
+import json
+import re
+import shutil
+import subprocess
+import unicodedata
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from auditor.report.html.page import make_html
+from tests.report.sample import assess_cards, bare_card, good_card, make_run, poor_card, render, worst_card
+
+HERE = Path(__file__).parent
+CHROMIUM = shutil.which("chromium") or ""
+NODE = shutil.which("node") or ""
+PDFTOTEXT = shutil.which("pdftotext") or ""
+_CARDS = 60
+
+
+def _why_not() -> str:
+    if not CHROMIUM:
+        return "no chromium here: apt-get install chromium"
+    if not NODE:
+        return "no node here: apt-get install nodejs npm"
+    if not (HERE / "node_modules").is_dir():
+        return "no node_modules in tests/browser: run npm ci there"
+    return ""
+
+
+pytestmark = pytest.mark.skipif(bool(_why_not()), reason=_why_not() or "everything is here")
+
+
+def _cards() -> list[dict[str, Any]]:
+    cards = [good_card(), poor_card(), worst_card(), bare_card()]
+    for number in range(_CARDS - len(cards)):
+        card = (poor_card, worst_card, bare_card)[number % 3]()
+        card["card"].update(id=f"unit-{number:02d}.power.example.org", site=f"Site {number % 5}")
+        cards.append(card)
+    return cards
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Write a report of sixty cards, drive the browser over it, and return the folder."""
+    place = tmp_path_factory.mktemp("browser")
+    run = make_run()
+    (place / "report.html").write_bytes(render(make_html, run, assess_cards(run, _cards())))
+    command = [NODE, str(HERE / "drive.mjs"), CHROMIUM, str(place / "report.html"), str(place)]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=300, check=False)  # noqa: S603 - our own script
+    assert done.returncode == 0, done.stderr
+    return place
+
+
+@pytest.fixture(scope="module")
+def seen(folder: Path) -> dict[str, Any]:
+    """Return what the browser saw."""
+    found: dict[str, Any] = json.loads((folder / "seen.json").read_text("utf-8"))
+    return found
+
+
+def test_nothing_is_fetched_but_the_file(seen: dict[str, Any], folder: Path) -> None:
+    """Every request of every page view is for the report itself."""
+    assert set(seen["requests"]) == {(folder / "report.html").as_uri()}
+
+
+def test_nothing_is_logged_to_the_console(seen: dict[str, Any]) -> None:
+    """No message, no fault of the script, no breach of the content security policy."""
+    assert seen["console"] == []
+
+
+def test_every_link_leads_somewhere(seen: dict[str, Any]) -> None:
+    """Links point into the page only, and each target exists."""
+    assert seen["deadLinks"] == []
+
+
+def test_headings_skip_no_level(seen: dict[str, Any]) -> None:
+    """Each heading is at most one level below the one before it; the first is the only h1."""
+    levels = seen["headings"]
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(after - before <= 1 for before, after in zip(levels, levels[1:], strict=False))
+
+
+def test_all_findings_show_at_first(seen: dict[str, Any]) -> None:
+    """Before any filter, every finding is there, and the page says how many."""
+    whole = seen["whole"]
+    assert whole["findings"] > _CARDS
+    assert whole["says"] == f"All {whole['findings']} findings"
+
+
+def test_severity_filters_by_mouse(seen: dict[str, Any]) -> None:
+    """Clicking the other severities away leaves one; clearing brings all back."""
+    assert seen["mouse"]["highOnly"]["bands"] == ["high"]
+    assert seen["mouse"]["cleared"] == seen["whole"]
+
+
+def test_family_site_and_card_filter_by_mouse(seen: dict[str, Any]) -> None:
+    """Each choice narrows the findings to what was chosen."""
+    mouse = seen["mouse"]
+    assert mouse["family"]["families"] == ["services"]
+    assert mouse["site"]["cards"] == ["south-pdu-01"]
+    assert mouse["card"]["cards"] == ["north-ups-02"]
+    assert 0 < mouse["card"]["findings"] < seen["whole"]["findings"]
+
+
+def test_words_filter_and_open_what_they_find(seen: dict[str, Any]) -> None:
+    """Every word must be in the finding, its card, its site or its rule; few finds are opened."""
+    mouse = seen["mouse"]
+    assert mouse["text"]["cards"] == ["north-ups-02"]
+    assert mouse["text"]["findings"] == 1
+    assert mouse["textOpens"] is True
+    assert mouse["nothing"]["findings"] == 0
+    assert mouse["nothing"]["says"].startswith("0 of ")
+
+
+def test_the_count_is_announced(seen: dict[str, Any]) -> None:
+    """The live region says how many findings are left, of how many, on how many cards."""
+    card = seen["mouse"]["card"]
+    assert card["says"] == f"{card['findings']} of {seen['whole']['findings']} findings, on 1 card"
+
+
+def test_a_cell_of_the_picture_filters(seen: dict[str, Any]) -> None:
+    """A click on a cell shows the findings of that card in that family."""
+    cell = seen["mouse"]["cell"]
+    assert cell["families"] == ["services"]
+    assert len(cell["cards"]) == 1
+
+
+def test_filters_work_by_keyboard(seen: dict[str, Any]) -> None:
+    """Tab reaches every control, Space and arrows use them, Enter clears."""
+    keyboard = seen["keyboard"]
+    assert keyboard["reachedBox"]
+    assert "critical" not in keyboard["noCritical"]["bands"]
+    assert keyboard["reachedFamily"]
+    assert len(keyboard["firstFamily"]["families"]) == 1
+    assert keyboard["reachedClear"]
+    assert keyboard["cleared"] == seen["whole"]
+
+
+def test_the_keyboard_finds_its_way(seen: dict[str, Any]) -> None:
+    """The skip link comes first and leads to the report; entries open with Enter; focus is seen."""
+    keyboard = seen["keyboard"]
+    assert (keyboard["first"], keyboard["afterSkip"]) == ("skip", "main")
+    assert keyboard["reachedRule"]
+    assert keyboard["ruleToggles"]
+    assert keyboard["focusShows"] == "solid"
+
+
+def test_a_link_opens_what_it_leads_to(seen: dict[str, Any]) -> None:
+    """A link from a card to a rule opens the rule and brings it into view."""
+    assert seen["revealed"] == {"open": True, "inView": True}
+
+
+@pytest.mark.parametrize("look", ["light", "dark", "narrow", "narrowDark"])
+def test_the_accessibility_engine_finds_nothing_serious(seen: dict[str, Any], look: str) -> None:
+    """No violation of serious or critical impact, with everything opened."""
+    assert [found for found in seen["axe"][look] if found["impact"] in ("serious", "critical")] == []
+
+
+def test_a_phone_needs_no_sideways_scrolling(seen: dict[str, Any]) -> None:
+    """At 400 pixels the page is no wider than the screen; wide tables scroll within themselves."""
+    assert seen["narrowWidth"] == 400
+
+
+def test_without_its_script_the_report_is_whole(seen: dict[str, Any]) -> None:
+    """Every finding is in the page itself; only the filters need the script, and hide without it."""
+    assert seen["withoutScript"]["findings"] == seen["whole"]["findings"]
+    assert seen["withoutScript"]["formShown"] is False
+
+
+@pytest.mark.skipif(not PDFTOTEXT, reason="no pdftotext here: apt-get install poppler-utils")
+def test_paper_cuts_no_row(seen: dict[str, Any], folder: Path) -> None:
+    """The text of each row stands whole on one page of the PDF, as often as the row is there."""
+    pages = _pages(folder / "report.pdf")
+    wanted = Counter(_squeezed(row) for row in seen["rows"])
+    short = [row for row, times in wanted.items() if sum(page.count(row) for page in pages) < times]
+    assert len(pages) > 5
+    assert len(wanted) > _CARDS
+    assert short == []
+
+
+@pytest.mark.skipif(not PDFTOTEXT, reason="no pdftotext here: apt-get install poppler-utils")
+def test_paper_shows_what_the_screen_folds(folder: Path) -> None:
+    """All details are open in print: evidence, reasons and workings are on paper."""
+    text = "".join(_pages(folder / "report.pdf"))
+    for words in ("Why it matters", "Telnet carries the password in clear", "Before rounding", "To capture:"):
+        assert _squeezed(words) in text
+
+
+def _pages(pdf: Path) -> list[str]:
+    command = [PDFTOTEXT, "-raw", str(pdf), "-"]
+    text = subprocess.run(command, capture_output=True, check=True).stdout.decode("utf-8")  # noqa: S603 - our own file
+    return [_squeezed(page) for page in text.split("\f") if page.strip()]
+
+
+def _squeezed(text: str) -> str:
+    return re.sub(r"\s+", "", unicodedata.normalize("NFKC", text))
