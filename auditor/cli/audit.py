@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from contextlib import ExitStack
 from datetime import UTC, datetime
 from functools import partial
-from typing import Annotated, BinaryIO
+from typing import Annotated
 
 import typer
 
@@ -13,7 +13,7 @@ from auditor.cli.progress import counted
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
 from auditor.report.formats import FORMATS, format_of_file
 from auditor.report.output import open_output
-from auditor.report.writer import Run, Writer
+from auditor.report.writer import Look, Run, Writer
 from auditor.scoring.band import Band
 from auditor.scoring.xccdf import Model
 
@@ -93,8 +93,8 @@ def _audit(  # noqa: PLR0913 - as many as the command has options
     from auditor.facts.fact import Context
     from auditor.facts.words import well_known_words
     from auditor.fleet.audit import audit_records, hold_band, only_cards, sum_up
-    from auditor.fleet.estate import EstateSums
     from auditor.fleet.choices import load_crosswalks, load_program
+    from auditor.fleet.estate import EstateSums
     from auditor.intake.records import read_records
     from auditor.version import VERSION
 
@@ -108,7 +108,7 @@ def _audit(  # noqa: PLR0913 - as many as the command has options
         summary = sum_up(counted(assessments, quiet=quiet), sums, [writer.add for writer in writers])
         for writer in writers:
             writer.finish(summary)
-    if not quiet:
+    if not (quiet or (("table", STDOUT) in ends and sys.stdout.isatty())):  # the table tells them
         for fault in summary.faults:
             say(str(fault))
     if summary.unusable:
@@ -118,5 +118,6 @@ def _audit(  # noqa: PLR0913 - as many as the command has options
 
 def _writer(stack: ExitStack, run: Run, end: tuple[str, str]) -> Writer:
     name, output = end
-    stream: BinaryIO = sys.stdout.buffer if output == STDOUT else stack.enter_context(open_output(output))
-    return FORMATS[name]()(run, stream, look_of_stdout())
+    if output == STDOUT:
+        return FORMATS[name]()(run, sys.stdout.buffer, look_of_stdout())
+    return FORMATS[name]()(run, stack.enter_context(open_output(output)), Look())

@@ -49,8 +49,8 @@ def _list(rulesets: list[str], site: str | None) -> ExitCode:
 
 def _show(rule_id: str, rulesets: list[str], site: str | None) -> ExitCode:
     from auditor.fleet.choices import load_crosswalks, load_program
+    from auditor.record.nearest import nearest
     from auditor.report.rule_text import rule_text
-    from auditor.rules.fault import nearest
 
     program = load_program(rulesets, site)
     found = next((rule for rule in program.rules if rule.id == rule_id), None)

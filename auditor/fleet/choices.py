@@ -5,8 +5,8 @@ from pathlib import Path
 
 from auditor.errors import Fault, RulesetError
 from auditor.facts.catalogue import FACTS
+from auditor.record.nearest import nearest
 from auditor.rules.crosswalk import Crosswalk, load_crosswalk
-from auditor.rules.fault import nearest
 from auditor.rules.loading import load_ruleset, read_toml
 from auditor.rules.program import Program, make_program
 from auditor.rules.rule import Parameter, Ruleset

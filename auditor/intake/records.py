@@ -35,7 +35,7 @@ def read_records(
 
 
 def _again(record: Record, file: str, line: int) -> Fault:
-    from auditor.record.position import positions  # noqa: PLC0415 - slow, needed for faults only
+    from auditor.record.position import positions  # slow import, needed for faults only
 
     place = positions(record.text, [CARD_ID])[CARD_ID]
     problem = f"card id {record.card_id} is also the id of the record in {file}, line {line}"

@@ -97,7 +97,7 @@ def _packed(path: str, limits: Limits) -> Iterator[RawRecord | Fault]:
 
 def _standard_input(stdin: BinaryIO, limits: Limits) -> Iterator[RawRecord | Fault]:
     """Tell by the first line: whole JSON is a line of many, cut-off JSON begins one object."""
-    from auditor.record.position import is_cut_off  # noqa: PLC0415 - slow, needed here only
+    from auditor.record.position import is_cut_off  # slow import, needed here only
 
     lines = numbered_lines(stdin, _STDIN, limits)
     first = next(lines, None)

@@ -99,7 +99,7 @@ def _within(settings: Settings, limits: Limits) -> bool:
 
 
 def _reconsidered(text: bytes, file: str, limits: Limits, first_line: int) -> Settings:
-    from auditor.record.refusal import find_faults  # noqa: PLC0415 - slow, needed for faults only
+    from auditor.record.refusal import find_faults  # slow import, needed for faults only
 
     faults = find_faults(text, file, limits, first_line=first_line)
     if faults:

@@ -5,8 +5,7 @@ in the keywords that ours use, records and rulesets alike. Slow to import: calle
 fault never need it.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from difflib import get_close_matches
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any, TypeAlias
 
@@ -18,6 +17,7 @@ from jsonschema.validators import extend
 
 from auditor.record.expected import expected, found, joined, quoted
 from auditor.record.mask import LEAVE_OUT, MASKED, is_masked
+from auditor.record.nearest import nearest
 
 Path: TypeAlias = tuple[str | int, ...]
 Words: TypeAlias = tuple[Path, str, str]
@@ -29,9 +29,6 @@ UNKNOWN = "no such member"
 
 CLEAR = "clear"
 """The member that tells the choice of the forms of a secret from any other choice."""
-
-MOST_NAMES = 12
-"""Known names that one message lists at most; our own figure."""
 
 
 def describe_errors(document: object, schema: Schema) -> Iterator[Words]:
@@ -46,17 +43,6 @@ def describe_errors(document: object, schema: Schema) -> Iterator[Words]:
             if words[0] not in seen:
                 seen.add(words[0])
                 yield words
-
-
-def nearest(word: str, known: Iterable[str]) -> str:
-    """Return a remedy that names the nearest known word, or lists the known ones."""
-    words = sorted(known)
-    close = get_close_matches(word, words, n=1, cutoff=0.5)
-    if close:
-        return f"Did you mean {close[0]}?"
-    if len(words) > MOST_NAMES:
-        return f"Known here: {', '.join(words[:MOST_NAMES])} and {len(words) - MOST_NAMES} more."
-    return f"Known here: {', '.join(words)}." if words else "No member has a place here: remove it."
 
 
 def _describe(error: ValidationError, root: Schema) -> Iterator[Words]:

@@ -8,7 +8,7 @@ from auditor.report.plain import plain
 
 # Common practice, no source: a cell that starts like this may be taken for a formula, the wide
 # forms of the signs in East Asian editions too.
-_FORMULA = ("=", "+", "-", "@", "＝", "＋", "－", "＠")
+_FORMULA = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 _BLANK = ("\t", "\r", "\n")
 
 

@@ -7,7 +7,7 @@ from auditor.scoring.assessment import Finding
 _ALL = 100.0
 _NEARLY_ALL = 99.9
 
-NOT_ASSESSED = "–"
+NOT_ASSESSED = "-"
 
 
 def percent_text(percent: float | None) -> str:

@@ -55,9 +55,8 @@ class Markdown:
         yield control_lines(self._run, summary, self._controls)
         yield _faults(summary)
         yield _tailoring(self._run)
-        yield [
-            f"Made by {TOOL} {prose(self._run.version)}. The formats json and html hold every number and its working."
-        ]
+        made = f"Made by {TOOL} {prose(self._run.version)}."
+        yield [f"{made} The formats json and html show how each number came about."]
 
 
 def _head(run: Run, summary: EstateSummary) -> list[str]:

@@ -5,7 +5,7 @@ from itertools import islice
 
 from auditor.fleet.estate import EstateSummary, GroupSum
 from auditor.report.figures import percent_text
-from auditor.report.ink import OF_BAND, Style
+from auditor.report.ink import OF_BAND
 from auditor.report.kinds import FindingKind
 from auditor.report.layout import Cell, Column, Fit, grid
 from auditor.report.plain import plain

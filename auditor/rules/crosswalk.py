@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from auditor.rules.fault import Faults, nearest
+from auditor.record.nearest import nearest
+from auditor.rules.fault import Faults
 from auditor.rules.loading import check_document, raise_faults, read_schema, read_toml
 
 

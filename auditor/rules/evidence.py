@@ -59,7 +59,7 @@ def expected(leaf: Leaf, unit: str = "", *, negated: bool = False) -> str:
     if operator.operand_kind == "truth":
         return "at least one" if leaf.operand is not negated else "none"
     phrase = operator.opposite if negated else operator.phrase
-    operand = _plain(leaf.operand) + (f" {unit}" if unit and operator.operand_kind == "number" else "")
+    operand = (_plain(leaf.operand) or "empty") + (f" {unit}" if unit and operator.operand_kind == "number" else "")
     said = phrase.format(operand)
     return f"{said} (parameter {leaf.parameter})" if leaf.parameter else said
 

@@ -9,8 +9,9 @@ from types import NoneType, UnionType
 from typing import Any, get_args, get_origin
 
 from auditor.facts.fact import Fact
+from auditor.record.nearest import nearest
 from auditor.record.schema import Place
-from auditor.rules.fault import RuleFault, nearest
+from auditor.rules.fault import RuleFault
 from auditor.rules.operator import OPERATORS, Operator
 
 # Beyond it, readers of JSON may lose the last digits. Source: RFC 8259 section 6.

@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 from typing import Any, TypeAlias
 
 from auditor.facts.fact import Fact
+from auditor.record.nearest import nearest
 from auditor.record.pointer import join, split
 from auditor.record.schema import Place, members_at, place_at
 from auditor.rules.condition import AllOf, AnyOf, Condition, Leaf, Negation, Quantified, Subject
-from auditor.rules.fault import Faults, nearest
+from auditor.rules.fault import Faults
 from auditor.rules.fitting import faults_of_fit, faults_of_value, place_of_fact, place_of_value
 from auditor.rules.operator import OPERATORS
 

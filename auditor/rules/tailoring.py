@@ -9,8 +9,16 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from auditor.facts.fact import Fact
-from auditor.rules.fault import Faults, nearest
-from auditor.rules.loading import check_document, raise_faults, read_rules, read_schema, read_toml, ruleset_schema
+from auditor.record.nearest import nearest
+from auditor.rules.fault import Faults
+from auditor.rules.loading import (
+    check_document,
+    raise_faults,
+    read_rules,
+    read_schema,
+    read_toml,
+    ruleset_schema,
+)
 from auditor.rules.rule import Parameter, Rule, Ruleset
 
 DEFAULT_RULESETS = ("baseline", "readiness")

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from auditor.facts.fact import Context
 from auditor.facts.words import well_known_words
-from auditor.fleet.estate import EstateSums, EstateSummary
+from auditor.fleet.estate import EstateSummary, EstateSums
 from auditor.record.reading import Record
 from auditor.rules.result import Outcome
 from auditor.scoring.assessment import CardAssessment, assess, score_of

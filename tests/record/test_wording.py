@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from auditor.record.pointer import join, split
 from auditor.record.schema import card_schema
 from auditor.record.settings import Settings
-from auditor.record.wording import MOST_NAMES, describe_errors, nearest
+from auditor.record.wording import describe_errors
 from tests.record.mutations import compliant, holder, mutated, places
 
 FAST = jsonschema_rs.Draft202012Validator(dict(card_schema()), validate_formats=True)
@@ -215,12 +215,6 @@ def test_a_ruleset_is_described_by_its_own_schema() -> None:
 
 
 _KEEP = "Keep the one that is true of the card."
-
-
-def test_a_long_list_of_known_names_is_shortened() -> None:
-    """A name near to none of many known ones gets the first of them and their number."""
-    known = [f"setting_{letter}" for letter in "abcdefghijklmnop"]
-    assert nearest("zzz", known).endswith(f" and {len(known) - MOST_NAMES} more.")
 
 
 @settings(max_examples=300, deadline=None)

@@ -51,7 +51,7 @@ def test_our_numbers_stay_numbers() -> None:
     assert stream.getvalue() == b'"n"\r\n-1.5\r\n'
 
 
-@pytest.mark.parametrize("start", [*STARTS, "＝", "  =", "\u00a0@"])
+@pytest.mark.parametrize("start", [*STARTS, "\uff1d", "  =", "\u00a0@"])
 def test_a_formula_gets_an_apostrophe(start: str) -> None:
     """A cell that a spreadsheet may take for a formula no longer starts like one."""
     assert harmless(f"{start}1+1").startswith("'")

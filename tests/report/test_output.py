@@ -4,11 +4,11 @@ import errno
 import os
 import stat
 from pathlib import Path
+from typing import BinaryIO
 
 import pytest
 
 from auditor.errors import OutputError
-from auditor.report import output
 from auditor.report.output import open_output
 
 AS_ROOT = os.geteuid() == 0
@@ -25,14 +25,18 @@ def test_a_report_appears_when_it_is_complete(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == [target]
 
 
+def _write_and_fail(stream: BinaryIO, error: type[BaseException]) -> None:
+    stream.write(b"half")
+    raise error
+
+
 @pytest.mark.parametrize("error", [ValueError, KeyboardInterrupt])
 def test_a_report_that_fails_leaves_no_trace(tmp_path: Path, error: type[BaseException]) -> None:
     """An error inside the block, an interrupt too, leaves the old report and no other file."""
     target = tmp_path / "report.json"
     target.write_bytes(b"old")
     with pytest.raises(error), open_output(target) as stream:
-        stream.write(b"half")
-        raise error
+        _write_and_fail(stream, error)
     assert target.read_bytes() == b"old"
     assert list(tmp_path.iterdir()) == [target]
 
@@ -146,7 +150,7 @@ def test_a_disk_that_fills_up_leaves_nothing_half_written(
 
     target = tmp_path / "report.json"
     target.write_bytes(b"old")
-    monkeypatch.setattr(output.os, "fsync", no_room)
+    monkeypatch.setattr(os, "fsync", no_room)
     with pytest.raises(OutputError), open_output(target) as stream:
         stream.write(b"new")
     assert target.read_bytes() == b"old"

@@ -19,7 +19,6 @@ from tests.report.sample import (
     SECRET,
     assess_cards,
     bare_card,
-    estate,
     golden,
     good_card,
     make_run,
@@ -184,7 +183,7 @@ def test_terminal_colours_are_the_nearest_to_the_palette(name: str) -> None:
     hexadecimal, number = PALETTE[name]
     levels = (0, 95, 135, 175, 215, 255)
     wanted = [int(hexadecimal[at : at + 2], 16) for at in (0, 2, 4)]
-    nearest = [min(range(6), key=lambda step, part=part: abs(levels[step] - part)) for part in wanted]
+    nearest = [min((abs(level - part), step) for step, level in enumerate(levels))[1] for part in wanted]
     assert number == 16 + 36 * nearest[0] + 6 * nearest[1] + nearest[2]
 
 

@@ -14,7 +14,7 @@ import orjson
 from auditor.facts.fact import Settings
 from auditor.record.pointer import join, split, value_at
 from auditor.record.schema import card_schema, place_at
-from tests.rules.matrix import Case, card_of, read_cases
+from tests.rules.matrix import card_of, read_cases
 
 _TEXTS = ("example", "192.0.2.7", "2026-01-31", "public", "ssh-rsa", "a.example.org")
 

@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from auditor.record.nearest import nearest
 from auditor.record.schema import members_at, place_at
 from auditor.rules.condition import AllOf, AnyOf, Condition, Leaf, Negation, Quantified, Subject
-from auditor.rules.fault import Faults, nearest
+from auditor.rules.fault import Faults
 from auditor.rules.operator import OPERATORS
 from auditor.rules.parsing import LOST_LIST, Surroundings, list_tokens, parse_condition
 from tests.rules.author import FACTS, PARAMETERS, read
@@ -266,7 +267,7 @@ def test_every_setting_of_the_record_can_be_named(pointer: str, operator: str) -
     [
         ("equal", ["equals", "at_least"], "Did you mean equals?"),
         ("zzz", ["b", "a"], "Known: a, b."),
-        ("zzz", [], "There is none to name here."),
+        ("zzz", [], "None is known here: remove it."),
     ],
 )
 def test_a_remedy_names_the_nearest_word(word: str, known: list[str], remedy: str) -> None:

@@ -4,13 +4,13 @@ import pytest
 
 from auditor.errors import RulesetError
 from auditor.facts.catalogue import FACTS
+from auditor.facts.fact import Context
 from auditor.rules.loading import load_ruleset
 from auditor.rules.program import all_results, judge_card, make_program
 from auditor.rules.result import Outcome
 from auditor.rules.rule import Ruleset
 from auditor.rules.tailoring import Tailoring, read_site_file, tailor
 from tests.rules.matrix import AS_OF, Case, card_of
-from auditor.facts.fact import Context
 
 RULESET = b"""
 [ruleset]

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from decimal import Decimal
 
 from auditor.report.html.findings import Explained
 from auditor.report.html.wording import literal
@@ -12,7 +12,7 @@ from auditor.rules.program import Program
 from auditor.rules.rule import Parameter
 from auditor.scoring.assessment import CardAssessment
 from auditor.scoring.band import Band, band_of
-from auditor.scoring.ccss import Scored, base_score
+from auditor.scoring.ccss import Scored, Step, base_score
 from auditor.scoring.environment import DEFAULT_ENVIRONMENTS, UNKNOWN_ENVIRONMENT, Environment, environment_of
 
 
@@ -74,7 +74,7 @@ def _control_sum(control: str, title: str, rules: Sequence[Explained]) -> Contro
 
 @dataclass(frozen=True, slots=True)
 class Working:
-    """How a severity was worked out, once for every vector on the page."""
+    """How a severity was worked out; each way stands once on the page."""
 
     number: int
     scored: Scored
@@ -84,19 +84,42 @@ class Working:
         """Return the band of the score."""
         return band_of(self.scored.score)
 
+    @property
+    def kind(self) -> str:
+        """Return what the score is, such as ``base score``."""
+        return self.scored.steps[-1].name.lower()
 
-def workings_of(program: Program, cards: Iterable[CardAssessment]) -> Mapping[str, Working]:
-    """Return the working of every base vector and of every finding's vector, by vector, highest first."""
-    scores = {scored.vector: scored for scored in map(base_score, (rule.vector for rule in program.rules))}
+
+@dataclass(frozen=True, slots=True)
+class Workings:
+    """The workings of every base vector and of every finding's vector, highest score first."""
+
+    all: tuple[Working, ...]
+    _by_steps: Mapping[tuple[str, tuple[Step, ...]], Working]
+
+    def of(self, scored: Scored) -> Working:
+        """Return the working of a score."""
+        return self._by_steps[(scored.vector, scored.steps)]
+
+
+def workings_of(program: Program, cards: Iterable[CardAssessment]) -> Workings:
+    """Return how the weights of the rules and the severities of the findings were worked out."""
+    scores = {(scored.vector, scored.steps): scored for scored in _base_scores(program)}
     for card in cards:
         for finding in card.findings:
-            scores.setdefault(finding.severity.vector, finding.severity)
-    ordered = sorted(scores.values(), key=_highest_first)
-    return {scored.vector: Working(number, scored) for number, scored in enumerate(ordered)}
+            scores[(finding.severity.vector, finding.severity.steps)] = finding.severity
+    ordered = sorted(scores.items(), key=_highest_first)
+    by_steps = {key: Working(number, scored) for number, (key, scored) in enumerate(ordered)}
+    return Workings(tuple(by_steps.values()), by_steps)
 
 
-def _highest_first(scored: Scored) -> tuple[Any, str]:
-    return (-scored.score, scored.vector)
+def _base_scores(program: Program) -> Iterator[Scored]:
+    return (base_score(rule.vector) for rule in program.rules)
+
+
+def _highest_first(item: tuple[tuple[str, tuple[Step, ...]], Scored]) -> tuple[Decimal, str, int]:
+    (vector, steps), scored = item
+    return (-scored.score, vector, len(steps))
 
 
 @dataclass(frozen=True, slots=True)

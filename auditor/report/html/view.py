@@ -20,6 +20,7 @@ from auditor.report.html.tables import (
     Catalogue,
     Change,
     Working,
+    Workings,
     catalogues_of,
     changes_of,
     environments_of,
@@ -50,7 +51,7 @@ class View:
     sheets: tuple[Sheet, ...]
     gaps: tuple[Gap, ...]
     catalogues: tuple[Catalogue, ...]
-    workings: Mapping[str, Working]
+    workings: Workings
     changes: tuple[Change, ...]
     environments: tuple[tuple[Environment, str], ...]
 
@@ -117,7 +118,7 @@ class View:
         if not self.sections:
             return None
         block = self.sections[0].blocks[0]
-        return block.explained, self.workings[block.lines[0].finding.severity.vector]
+        return block.explained, self.workings.of(block.lines[0].finding.severity)
 
     @property
     def is_tailored(self) -> bool:

@@ -1,0 +1,21 @@
+"""The nearest known word, for a remedy that helps somebody who misspelt one."""
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+
+_SHORT_LIST = 12
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Return a remedy that names the nearest known word, or else lists the known ones.
+
+    Of more than twelve known words it lists the twelve that are least unlike.
+    """
+    words = sorted(known)
+    close = get_close_matches(word, words, n=1, cutoff=0.5)
+    if close:
+        return f"Did you mean {close[0]}?"
+    if len(words) > _SHORT_LIST:
+        likest = get_close_matches(word, words, n=_SHORT_LIST, cutoff=0.0)
+        return f"Known, among {len(words)}: {', '.join(sorted(likest))}."
+    return f"Known: {', '.join(words)}." if words else "None is known here: remove it."
