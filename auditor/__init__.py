@@ -1,11 +1,7 @@
 """witnessmark: audit the settings of network management cards in power equipment, offline.
 
-    from auditor import audit, load_program
-
-    audited = audit(["fixtures/estate"], load_program(site="fixtures/estate/witnessmark.toml"))
-    print(audited.summary.whole.score.percent)
-    for assessment in audited.cards:
-        print(assessment.card.id, [finding.rule.id for finding in assessment.findings])
+The public door: ``audit`` judges files and folders of records, ``audit_stream`` those of an
+estate too large to keep, ``load_program`` chooses the rules. README has a worked example.
 """
 
 from auditor.errors import AuditorError, Fault, InputError, OutputError, RecordError, RulesetError
@@ -18,11 +14,11 @@ from auditor.rules.program import Program
 from auditor.rules.result import Outcome
 from auditor.scoring.assessment import CardAssessment, Finding, Missing
 from auditor.scoring.band import Band
-from auditor.version import VERSION as __version__
+from auditor.version import VERSION as __version__  # noqa: N811 - the name that Python expects
 
 __all__ = [
-    "AuditorError",
     "Audited",
+    "AuditorError",
     "Band",
     "CardAssessment",
     "EstateSummary",

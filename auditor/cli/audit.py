@@ -74,10 +74,10 @@ def pair_ends(formats: Sequence[str], outputs: Sequence[str]) -> list[tuple[str,
     pairs = list(zip(formats, outputs, strict=False))
     pairs += [(name, STDOUT) for name in formats[len(outputs) :]]
     for output in outputs[len(formats) :]:
-        name = format_of_file(output)
-        if name is None:
+        ending = format_of_file(output)
+        if ending is None:
             raise typer.BadParameter(f"name a --format for {output}", param_hint="--output")
-        pairs.append((name, output))
+        pairs.append((ending, output))
     if sum(output == STDOUT for _, output in pairs) > 1:
         raise typer.BadParameter("only one format can go to standard output; name an --output for the others")
     if len({output for _, output in pairs}) < len(pairs):

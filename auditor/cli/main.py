@@ -26,8 +26,9 @@ def _print_version(asked: bool) -> None:  # noqa: FBT001 - typer's shape of a ca
 
 @app.callback()
 def _main(
-    version: Annotated[  # noqa: ARG001 - handled by its callback
-        bool, typer.Option("--version", help="Print the version and stop.", callback=_print_version, is_eager=True)
+    version: Annotated[
+        bool,
+        typer.Option("--version", help="Print the version and stop.", callback=_print_version, is_eager=True),
     ] = False,
 ) -> None:
     pass

@@ -22,6 +22,9 @@ class ExitCode(IntEnum):
     INTERRUPTED = 130
 
 
+_REPORT_IT = "Report it with these words; no report was written."
+
+
 def look_of_stdout() -> Look:
     """Return how text on standard output may look."""
     width = shutil.get_terminal_size((80, 24)).columns
@@ -54,5 +57,6 @@ def guarded(command: Callable[[], ExitCode]) -> ExitCode:
     except Exception as error:  # noqa: BLE001 - the last door before the user
         frame = traceback.extract_tb(error.__traceback__)[-1]
         place = f"{Path(frame.filename).name}:{frame.lineno}"
-        say(f"A fault of ours: {type(error).__name__} at {place}.\n  Report it with these words; no report was written.")
+        say(f"A fault of ours: {type(error).__name__} at {place}.
+  {_REPORT_IT}")
         return ExitCode.OUR_FAULT

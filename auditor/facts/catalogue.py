@@ -30,10 +30,5 @@ _TOPICS = (
 )  # fmt: skip
 
 FACTS: Mapping[str, Fact] = MappingProxyType(
-    {
-        value.name: value
-        for topic in _TOPICS
-        for value in vars(topic).values()
-        if isinstance(value, Fact)
-    }
+    {value.name: value for topic in _TOPICS for value in vars(topic).values() if isinstance(value, Fact)}
 )

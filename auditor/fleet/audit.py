@@ -78,10 +78,12 @@ def only_cards(
     No pattern lets every record through.
     """
     for record in records:
-        if isinstance(record, RecordError) or not patterns:
+        if isinstance(record, RecordError) or _is_among(record.card_id, patterns):
             yield record
-        elif any(fnmatchcase(record.card_id, pattern) for pattern in patterns):
-            yield record
+
+
+def _is_among(card_id: str, patterns: Sequence[str]) -> bool:
+    return not patterns or any(fnmatchcase(card_id, pattern) for pattern in patterns)
 
 
 def sum_up(

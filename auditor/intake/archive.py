@@ -96,30 +96,31 @@ def _folder_entries(
     folders = [""]
     while folders:
         below: list[str] = []
-        for name, mode, size in _listed(path, folders.pop()):
-            tally.enter(name)
-            if is_skipped(name):
-                continue
+        for name, mode in _listed(path, folders.pop(), tally):
             if stat.S_ISDIR(mode):
                 below.append(name)
             elif not stat.S_ISREG(mode):
                 refuse(path, name, "a link or a device among the files", "Put the file itself in its place.")
             elif wanted(name):
-                tally.enter_file(name, size)
                 yield name, _content(path, name, tally, limits)
         folders.extend(reversed(below))
 
 
-def _listed(path: str, folder: str) -> list[tuple[str, int, int]]:
-    """Return name, mode and size of what a folder holds, sorted; links are not followed."""
+def _listed(path: str, folder: str, tally: Tally) -> list[tuple[str, int]]:
+    """Return name and mode of what a folder holds, sorted; links are not followed."""
+    found: list[tuple[str, int]] = []
     with os.scandir(Path(path, folder)) as entries:
-        found = sorted((entry.name, entry.stat(follow_symlinks=False)) for entry in entries)
-    return [(f"{folder}/{name}" if folder else name, status.st_mode, status.st_size) for name, status in found]
+        for entry in entries:
+            tally.enter()
+            if not is_skipped(entry.name):
+                name = f"{folder}/{entry.name}" if folder else entry.name
+                found.append((name, entry.stat(follow_symlinks=False).st_mode))
+    return sorted(found)
 
 
 def _content(path: str, name: str, tally: Tally, limits: ArchiveLimits) -> bytes:
     with Path(path, name).open("rb") as handle:
         content = handle.read(limits.entry_bytes + 1)
-    tally.enter_file(name + "\0", len(content))
+    tally.enter_file(name, len(content))
     tally.count(len(content))
     return content

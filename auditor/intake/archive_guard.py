@@ -14,6 +14,7 @@ from auditor.record.limits import DEFAULT as RECORD_LIMITS
 
 _MEBIBYTE = 1024 * 1024
 _DRIVE = re.compile(r"[A-Za-z]:")
+_FEWER = "Give only the files of one card's capture."
 _AGAIN = "Make the archive again from the captured files alone."
 
 
@@ -65,22 +66,15 @@ class Tally:
         self._names: set[str] = set()
         self._entries = self._bytes = 0
 
-    def enter(self, name: str) -> str:
-        """Count one entry and return its plain name, relative and with forward slashes.
+    def enter(self) -> None:
+        """Count one entry of any kind.
 
         Raises:
-            InputError: for an absolute name, one with ``..``, or one entry too many.
+            InputError: for one too many.
         """
         self._entries += 1
         if self._entries > self._limits.entries:
             refuse(self._path, "", f"more than {self._limits.entries} entries", _FEWER)
-        slashed = name.replace("\\", "/")
-        if slashed.startswith("/") or _DRIVE.match(slashed):
-            refuse(self._path, name, "an absolute path in an archive")
-        parts = [part for part in slashed.split("/") if part not in ("", ".")]
-        if ".." in parts:
-            refuse(self._path, name, "a path with .. in an archive")
-        return "/".join(parts)
 
     def enter_file(self, name: str, size: int) -> None:
         """Note an ordinary file of a plain name.
@@ -109,7 +103,21 @@ class Tally:
             refuse(self._path, "", f"unpacks to more than {self._limits.ratio} times its size")
 
 
-_FEWER = "Give only the files of one card's capture."
+def plain_name(path: str, name: str) -> str:
+    """Return the name of an archive's entry, relative and with forward slashes.
+
+    Raises:
+        InputError: for an absolute name, or one with ``..`` or a NUL in it.
+    """
+    slashed = name.replace("\\", "/")
+    if slashed.startswith("/") or _DRIVE.match(slashed):
+        refuse(path, name, "an absolute path in an archive")
+    parts = [part for part in slashed.split("/") if part not in ("", ".")]
+    if ".." in parts:
+        refuse(path, name, "a path with .. in an archive")
+    if "\0" in slashed:
+        refuse(path, name, "a name with a NUL in an archive")
+    return "/".join(parts)
 
 
 def is_skipped(name: str) -> bool:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import BinaryIO, cast
 
-from auditor.intake.archive_guard import ArchiveLimits, Tally, is_skipped, refuse
+from auditor.intake.archive_guard import ArchiveLimits, Tally, is_skipped, plain_name, refuse
 
 _HEADER_BYTES = 64 * 1024
 """Most bytes of one entry's headers; extended ones are read whole, and one inside the other; our own figure."""
@@ -39,27 +39,27 @@ def _opened(path: str, meter: "_Meter") -> tarfile.TarFile:
     try:
         return tarfile.open(fileobj=cast("BinaryIO", meter), mode="r|", errors="surrogateescape")
     except _DAMAGED:
-        refuse(path, "", _CUT_OFF, "Give a folder, a zip, or a tar packed with gzip or not at all.")
+        refuse(path, "", "no tar archive, or one that is cut off or damaged", _COPY)
 
 
 def _ordinary_files(
     path: str, archive: tarfile.TarFile, meter: "_Meter", tally: Tally
 ) -> Iterator[tuple[str, tarfile.TarInfo]]:
-    while (member := _next(path, archive, meter)) is not None:
-        name = tally.enter(member.name)
-        if member.isdir():
-            continue
-        if not member.isreg() or member.issparse():
-            refuse(path, name, "a link, a device or a sparse file in an archive")
-        tally.enter_file(name, member.size)
-        meter.allow(member.size)
-        yield name, member
-        archive.members.clear()  # a stream needs none of them again
+    while (member := _next(path, archive)) is not None:
+        tally.enter()
+        name = plain_name(path, member.name)
+        if not member.isdir():
+            if not member.isreg() or member.issparse():
+                refuse(path, name, "a link, a device or a sparse file in an archive")
+            tally.enter_file(name, member.size)
+            meter.allow_to(archive.offset)
+            yield name, member
+        meter.allow_to(archive.offset)
 
 
-def _next(path: str, archive: tarfile.TarFile, meter: "_Meter") -> tarfile.TarInfo | None:
+def _next(path: str, archive: tarfile.TarFile) -> tarfile.TarInfo | None:
+    archive.members.clear()  # a stream needs none of them again
     try:
-        meter.allow(_HEADER_BYTES)
         return archive.next()
     except _DAMAGED:
         refuse(path, "", _CUT_OFF, _COPY)
@@ -78,12 +78,12 @@ def _content(path: str, archive: tarfile.TarFile, member: tarfile.TarInfo) -> by
 
 def _check_end(path: str, archive: tarfile.TarFile, meter: "_Meter") -> None:
     """Refuse an archive that does not end in zeros: the library takes any break for the end."""
+    end = archive.offset
     try:
-        while meter.allow(_HEADER_BYTES) or meter.read(_HEADER_BYTES):
-            pass
+        while meter.read(tarfile.RECORDSIZE):
+            meter.allow_to(meter.length)
     except _DAMAGED:
         refuse(path, "", _CUT_OFF, _COPY)
-    end = archive.offset
     if meter.length < end + tarfile.BLOCKSIZE or meter.last_content > end:
         refuse(path, "", _CUT_OFF, _COPY)
 
@@ -96,12 +96,12 @@ class _Meter:
 
     def __init__(self, stream: BinaryIO, tally: Tally) -> None:
         self._stream, self._tally = stream, tally
-        self._allowed = 2 * _HEADER_BYTES
         self.length = self.last_content = 0
+        self.allow_to(0)
 
-    def allow(self, size: int) -> None:
-        """Allow so many bytes more, from the place reached, than blocks round up to."""
-        self._allowed = self.length + size + 2 * tarfile.RECORDSIZE
+    def allow_to(self, end: int) -> None:
+        """Allow reading up to the end of an entry, and on through the headers of the next."""
+        self._allowed = end + _HEADER_BYTES + 2 * tarfile.RECORDSIZE
 
     def read(self, size: int) -> bytes:
         part = self._stream.read(size)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import BinaryIO, cast
 
-from auditor.intake.archive_guard import ArchiveLimits, Tally, is_skipped, refuse
+from auditor.intake.archive_guard import ArchiveLimits, Tally, is_skipped, plain_name, refuse
 
 _CHUNK = 256 * 1024
 _MOST_AT_ONCE = 8 * 1024 * 1024
@@ -46,7 +46,8 @@ def _ordinary_files(
     path: str, archive: zipfile.ZipFile, tally: Tally
 ) -> Iterator[tuple[str, zipfile.ZipInfo]]:
     for info in archive.infolist():
-        name = tally.enter(info.orig_filename)
+        tally.enter()
+        name = plain_name(path, info.orig_filename)
         kind = stat.S_IFMT(info.external_attr >> 16)
         if kind not in (0, stat.S_IFREG, stat.S_IFDIR):
             refuse(path, name, "a link or a device in an archive")
@@ -80,7 +81,7 @@ class _Guarded:
 
     def __init__(self, handle: BinaryIO, path: str, entries: int) -> None:
         self._handle, self._path, self._entries = handle, path, entries
-        self.seek, self.tell, self.close = handle.seek, handle.tell, handle.close
+        self.seek, self.tell = handle.seek, handle.tell
 
     def seekable(self) -> bool:
         return True

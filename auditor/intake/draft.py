@@ -11,7 +11,6 @@ from auditor.intake.imported import Imported, Lost, Origin
 from auditor.record.limits import DEFAULT
 from auditor.record.mask import MASKED, is_masked
 from auditor.record.pointer import split
-from auditor.record.settings import Settings
 
 LONGEST_NAME = 512
 """Characters of a name in ``unmapped``, as the schema of a record allows."""
@@ -27,7 +26,7 @@ class Draft:
     def __init__(self, file: str, method: str) -> None:
         """Begin with nothing; ``method`` is a word of ``/capture/method``."""
         self.file, self.method = file, method
-        self._settings: Settings = {}
+        self._settings: dict[str, Any] = {}
         self._origins: dict[str, Origin] = {}
         self._lost: list[Lost] = []
         self._unmapped: dict[str, None] = {}

@@ -21,9 +21,10 @@ def misfit(pointer: str, value: object) -> str:
     tokens = tuple("0" if token.isdecimal() else token for token in split(pointer))
     if _validator(tokens).is_valid(value):
         return ""
-    from auditor.record.wording import describe_errors  # noqa: PLC0415 - slow, needed for misfits only
+    from auditor.record.wording import describe_errors  # slow, needed for misfits only
 
-    return next(problem for _, problem, _ in describe_errors(value, _schema(tokens)))
+    problem = next(problem for _, problem, _ in describe_errors(value, _schema(tokens)))
+    return problem.partition("; found")[0]
 
 
 @cache

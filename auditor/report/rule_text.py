@@ -2,6 +2,7 @@
 
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
 
 from tabulate import tabulate
 
@@ -77,12 +78,16 @@ def _severity(rule: Rule, program: Program, wrap: textwrap.TextWrapper) -> Itera
     yield from wrap.wrap(f"{base.score} {band_of(base.score)} (CCSS base {rule.vector})")
     yield from wrap.wrap(f"Because: {rule.vector_because}")
     for step in base.steps:
-        yield from wrap.wrap(f"{step.name} = {step.formula} = {step.value}")
+        yield from wrap.wrap(f"{step.name} = {step.formula} = {_figure(step.value)}")
     yield "  On a card that feeds:"
     for feeds in DEFAULT_ENVIRONMENTS:
         metrics = environment_of(feeds, program.tailoring.environments).metrics
         scored = environmental_score(rule.vector, metrics)
         yield f"    {feeds:<12} {scored.score:>4} {band_of(scored.score)}"
+
+
+def _figure(value: Decimal) -> str:
+    return f"{round(value, 4).normalize():f}"
 
 
 def _controls(rule: Rule, crosswalks: Iterable[Crosswalk], wrap: textwrap.TextWrapper) -> Iterator[str]:

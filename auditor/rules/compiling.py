@@ -114,7 +114,9 @@ class _Writer:
         self._indent = loop
         self._member_values, self._preconditions = {}, {}
         for index, _ in group:
-            self._put(f"if p{index} or f{index} or u{index}: out.append(({index}, p{index}, f{index}, u{index}))")
+            self._put(
+                f"if p{index} or f{index} or u{index}: out.append(({index}, p{index}, f{index}, u{index}))"
+            )
         self._indent = outside
 
     def _missing_list(self, group: Sequence[tuple[int, Rule]]) -> None:

@@ -164,12 +164,8 @@ def leaves(condition: Condition) -> Iterator[Leaf]:
 def bind(condition: Condition, parameters: Mapping[str, Any]) -> Condition:
     """Return the condition with the values of its parameters filled in."""
     match condition:
-        case Leaf(subject=Subject.PARAMETER):
-            return replace(condition, value=parameters[condition.name])
-        case Leaf(parameter=""):
-            return condition
         case Leaf():
-            return replace(condition, operand=parameters[condition.parameter])
+            return _bind_leaf(condition, parameters)
         case AllOf(parts):
             return AllOf(tuple(bind(part, parameters) for part in parts))
         case AnyOf(parts):
@@ -178,6 +174,12 @@ def bind(condition: Condition, parameters: Mapping[str, Any]) -> Condition:
             return Negation(bind(part, parameters))
         case Quantified(part=part):
             return replace(condition, part=bind(part, parameters))
+
+
+def _bind_leaf(leaf: Leaf, parameters: Mapping[str, Any]) -> Leaf:
+    if leaf.subject is Subject.PARAMETER:
+        return replace(leaf, value=parameters[leaf.name])
+    return replace(leaf, operand=parameters[leaf.parameter]) if leaf.parameter else leaf
 
 
 def _keep(truth: Truth, parts: Sequence[Judgement]) -> Judgement:

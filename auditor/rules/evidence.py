@@ -47,7 +47,9 @@ def word(seen: Seen, wording: Wording) -> Evidence:
     leaf = seen.leaf
     if leaf is None:
         absent = seen.observed is None
-        return Evidence(seen.where, "not captured" if absent else "none", "known" if absent else "at least one")
+        return Evidence(
+            seen.where, "not captured" if absent else "none", "known" if absent else "at least one"
+        )
     unit = _unit(leaf, wording)
     fact = leaf.name if leaf.subject is Subject.FACT else ""
     return Evidence(seen.where, _observed(seen, leaf, unit), expected(leaf, unit, negated=seen.negated), fact)
@@ -59,7 +61,9 @@ def expected(leaf: Leaf, unit: str = "", *, negated: bool = False) -> str:
     if operator.operand_kind == "truth":
         return "at least one" if leaf.operand is not negated else "none"
     phrase = operator.opposite if negated else operator.phrase
-    operand = (_plain(leaf.operand) or "empty") + (f" {unit}" if unit and operator.operand_kind == "number" else "")
+    operand = (_plain(leaf.operand) or "empty") + (
+        f" {unit}" if unit and operator.operand_kind == "number" else ""
+    )
     said = phrase.format(operand)
     return f"{said} (parameter {leaf.parameter})" if leaf.parameter else said
 

@@ -81,8 +81,7 @@ def check_document(document: Mapping[str, Any], schema: Mapping[str, Any], text:
     from auditor.record.wording import describe_errors  # slow import, needed for faults only
 
     found = [
-        RuleFault(tuple(path), problem, remedy)
-        for path, problem, remedy in describe_errors(document, schema)
+        RuleFault(tuple(path), problem, remedy) for path, problem, remedy in describe_errors(document, schema)
     ]
     raise_faults(found, text, file)
 
@@ -113,9 +112,7 @@ def raise_faults(found: Sequence[RuleFault], text: bytes, file: str) -> None:
     if not found:
         return
     lines = text.decode("utf-8")
-    faults = [
-        Fault(file, join(f.path), line_of(lines, f.path), 0, f.problem, f.remedy) for f in found
-    ]
+    faults = [Fault(file, join(f.path), line_of(lines, f.path), 0, f.problem, f.remedy) for f in found]
     raise RulesetError(sorted(faults, key=lambda fault: fault.line))
 
 

@@ -35,8 +35,14 @@ OPERATORS = {
         Operator("equals", lambda v, o: v == o, "v == o", "{}", "not {}", "scalar", "scalar"),
         Operator("differs_from", lambda v, o: v != o, "v != o", "not {}", "{}", "scalar", "scalar"),
         Operator("one_of", lambda v, o: v in o, "v in o", "one of {}", "none of {}", "scalar", "list"),
-        Operator("none_of", lambda v, o: v not in o, "v not in o", "none of {}", "one of {}", "scalar", "list"),
-        Operator("at_least", lambda v, o: v >= o, "v >= o", "at least {}", "less than {}", "number", "number"),
+        Operator(
+            "none_of", lambda v, o: v not in o, "v not in o",
+            "none of {}", "one of {}", "scalar", "list",
+        ),
+        Operator(
+            "at_least", lambda v, o: v >= o, "v >= o",
+            "at least {}", "less than {}", "number", "number",
+        ),
         Operator("at_most", lambda v, o: v <= o, "v <= o", "at most {}", "more than {}", "number", "number"),
         Operator("more_than", lambda v, o: v > o, "v > o", "more than {}", "at most {}", "number", "number"),
         Operator("less_than", lambda v, o: v < o, "v < o", "less than {}", "at least {}", "number", "number"),

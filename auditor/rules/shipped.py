@@ -9,7 +9,9 @@ CROSSWALKS = ("nist-sp-800-53r5", "iec-62443-3-3")
 
 def shipped_rulesets() -> tuple[str, ...]:
     """Return the names of the shipped rulesets, sorted."""
-    return tuple(sorted(path.name.removesuffix(".toml") for path in _folder().iterdir() if path.name.endswith(".toml")))
+    return tuple(
+        sorted(path.name.removesuffix(".toml") for path in _folder().iterdir() if path.name.endswith(".toml"))
+    )
 
 
 def shipped_ruleset(name: str) -> tuple[bytes, str]:

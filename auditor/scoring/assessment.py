@@ -91,9 +91,7 @@ class CardAssessment:
         return all_results(self.program, self.unusual)
 
 
-def assess(
-    record: Record, program: Program, context: Context, *, compiled: bool = True
-) -> CardAssessment:
+def assess(record: Record, program: Program, context: Context, *, compiled: bool = True) -> CardAssessment:
     """Judge a record and score what was found; ``compiled`` as in ``judge_card``."""
     unusual = judge_card(program, record.settings, context, compiled=compiled)
     departed = [unusual[place] for place in sorted(unusual) if unusual[place].departures]
@@ -201,9 +199,7 @@ def _findings(
                 yield _finding(result.rule, departure, wording, environment)
 
 
-def _finding(
-    rule: Rule, departure: Departure, wording: Wording, environment: Mapping[str, str]
-) -> Finding:
+def _finding(rule: Rule, departure: Departure, wording: Wording, environment: Mapping[str, str]) -> Finding:
     severity = environmental_score(rule.vector, environment)
     return Finding(
         rule,
@@ -221,9 +217,7 @@ def _missing(departed: Sequence[RuleResult], wording: Wording) -> Iterable[Missi
     for result in departed:
         for departure in result.departures:
             if not is_finding(result.rule, departure.outcome):
-                yield Missing(
-                    result.rule, _place(departure), departure.label, _evidence(departure, wording)
-                )
+                yield Missing(result.rule, _place(departure), departure.label, _evidence(departure, wording))
 
 
 def _place(departure: Departure) -> str:

@@ -39,7 +39,8 @@ def main() -> None:
                     write_estate(estate, count)
                 peaks.append(peak_kib(estate, form, Path(folder, "out")))
             growth = 100 * (peaks[1] / peaks[0] - 1)
-            print(f"{form:7} {peaks[0] / 1024:.0f} MiB at 20 000, {peaks[1] / 1024:.0f} MiB at 100 000: {growth:+.1f} %")
+            small, large = (peak / 1024 for peak in peaks)
+            print(f"{form:7} {small:.0f} MiB at 20 000, {large:.0f} MiB at 100 000: {growth:+.1f} %")
 
 
 if __name__ == "__main__":

@@ -25,7 +25,9 @@ def main() -> None:
     card = str(ROOT / "fixtures/cards/compliant.json")
     ours = best([sys.executable, "-m", "auditor", "audit", card])
     bare = best([sys.executable, "-c", "import typer"])
-    print(f"audit of one record {1e3 * ours:.0f} ms, import typer {1e3 * bare:.0f} ms, ratio {ours / bare:.2f}")
+    print(
+        f"audit of one record {1e3 * ours:.0f} ms, import typer {1e3 * bare:.0f} ms, ratio {ours / bare:.2f}"
+    )
 
 
 if __name__ == "__main__":

@@ -4,6 +4,7 @@ The browser is Debian's Chromium; the accessibility engine is axe-core, whose ru
 WCAG 2.2 levels A and AA and of its own best practices.
 """
 
+import itertools
 import json
 import re
 import shutil
@@ -86,7 +87,7 @@ def test_headings_skip_no_level(seen: dict[str, Any]) -> None:
     levels = seen["headings"]
     assert levels[0] == 1
     assert levels.count(1) == 1
-    assert all(after - before <= 1 for before, after in zip(levels, levels[1:], strict=False))
+    assert all(after - before <= 1 for before, after in itertools.pairwise(levels))
 
 
 def test_all_findings_show_at_first(seen: dict[str, Any]) -> None:

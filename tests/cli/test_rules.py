@@ -23,7 +23,15 @@ def test_the_list_names_every_rule_within_80_columns() -> None:
 
 def test_every_rule_can_be_explained() -> None:
     """Show gives why, mend, verify, severity worked out, controls and sources for each rule."""
-    titles = ("Why it matters", "Requires", "How to mend it", "How to verify it", "Severity", "Controls", "Sources")
+    titles = (
+        "Why it matters",
+        "Requires",
+        "How to mend it",
+        "How to verify it",
+        "Severity",
+        "Controls",
+        "Sources",
+    )
     for rule in load_program().rules:
         result = run("show", rule.id)
         assert result.exit_code == 0, rule.id

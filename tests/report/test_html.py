@@ -1,4 +1,4 @@
-"""The HTML report: whole, inert, one file, and every number on it right. A browser sees it in tests/browser."""
+"""The HTML report: whole, inert, one file, every number on it right; tests/browser looks at it."""
 
 import hashlib
 import io
@@ -15,10 +15,12 @@ from lxml import html
 
 from auditor.fleet.estate import EstateSummary, EstateSums
 from auditor.report.html.page import asset, make_html
+from auditor.report.plain import plain
 from auditor.report.writer import Look, Run
 from auditor.scoring.assessment import CardAssessment
 from auditor.scoring.band import Band
 from auditor.scoring.xccdf import Model
+from tests.report.hostile import PAYLOADS, assess_hostile
 from tests.report.sample import (
     FAULTS,
     SECRET,
@@ -35,7 +37,8 @@ from tests.report.sample import (
     worst_card,
 )
 
-HOSTILE = "<script>alert(1)</script>\"'&{{7*7}}\x1b[31m\u202egro.live\u2066\x00"
+# Controls but the line feeds of the page itself, marks of direction, and what hides.
+_ACTING = "[\x00-\x09\x0b-\x1f\x7f-\x9f\u061c\u200b\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\U000e0041]"
 SECTIONS = (
     "verdict", "reading", "cautions", "picture", "groups", "findings", "cards", "undecided", "controls",
     "sums", "tailored", "unusable",
@@ -65,7 +68,10 @@ def _render(run: Run, cards: list[dict[str, Any]]) -> str:
 
 def _written(run: Run, summary: EstateSummary) -> str:
     stream = io.BytesIO()
-    make_html(run, stream, Look()).finish(summary)
+    writer = make_html(run, stream, Look())
+    for assessment in summary.worst_cards:
+        writer.add(assessment)
+    writer.finish(summary)
     return stream.getvalue().decode("utf-8")
 
 
@@ -141,13 +147,13 @@ def test_the_verdict_says_what_holds() -> None:
     assert f"{whole.score.percent:.1f} %" in verdict
     assert f"{whole.score.points:.1f} of {whole.score.maximum:.1f} points" in verdict
     assert f"{whole.coverage_percent:.1f} %" in verdict
-    assert "The verdict says nothing of 1 record that could not be used." in verdict
+    assert "1 record could not be used, and was not audited. Which, and why ." in verdict
 
 
 def test_a_flawless_estate_is_released() -> None:
     """Without findings the page says so, in words and in its title."""
     text = _render(make_run(), [good_card()])
-    assert _section("verdict", text).startswith("Released No finding on 1 card.")
+    assert _section("verdict", text).startswith("Released No finding at high or above on the card.")
     assert "<title>Released:" in text
 
 
@@ -156,14 +162,15 @@ def test_lesser_findings_do_not_hold() -> None:
     run = make_run()
     found = assess_cards(run, [bare_card()])
     text = _written(run, _sums(run, found, hold_at=Band.CRITICAL))
-    assert "No finding at critical on 1 card; 1 lesser finding below." in _section("verdict", text)
+    assert "Released No finding at critical on the card" in _section("verdict", text)
+    assert "1 lesser finding below." in _section("verdict", text)
 
 
 def test_an_empty_estate_has_no_verdict() -> None:
     """Where nothing was audited, nothing is released."""
     run = make_run()
     text = _written(run, sum_up(run, ()))
-    assert _section("verdict", text).startswith("No verdict No record could be audited.")
+    assert _section("verdict", text).startswith("Nothing audited 1 record could not be used")
 
 
 def test_every_finding_is_there_with_its_evidence() -> None:
@@ -246,6 +253,7 @@ def test_controls_count_the_results_of_their_rules() -> None:
     controls = _section("controls")
     assert "CM-1 Least functions" in controls
     assert "Telnet is enabled (1)" in controls
+    assert "AC-1 Access is limited" in controls
     assert "ZZ-9" not in controls
 
 
@@ -283,7 +291,9 @@ def test_another_model_stands_beside_the_flat_one() -> None:
 def test_a_large_estate_says_what_is_not_shown_and_still_sums_all() -> None:
     """Where only the worst are shown in full, the page says so, and its sites cover every card."""
     run = make_run()
-    found = assess_cards(run, [good_card(), poor_card(), worst_card(), bare_card()])
+    other = poor_card()
+    other["card"]["id"] = "north-ups-03"
+    found = assess_cards(run, [good_card(), poor_card(), worst_card(), other])
     text = _written(run, _sums(run, found, hold_at=Band.HIGH, detailed=2))
     verdict, picture = _section("verdict", text), _section("picture", text)
     assert "This estate has 4 cards. The 2 worst cards are shown in full" in verdict
@@ -291,22 +301,30 @@ def test_a_large_estate_says_what_is_not_shown_and_still_sums_all() -> None:
     assert "Every site, all cards pooled" in picture
     assert all(site in picture for site in ("North", "South"))
     assert "Only on cards that are not shown in full" in _section("findings", text)
-    assert "Sessions stay open too long" in _section("findings", text)
+    assert "Telnet is enabled services 1 card" in _section("findings", text)
 
 
-def test_hostile_text_is_inert() -> None:
-    """Markup, template signs, controls and marks of direction in every free text do nothing, and show."""
-    card = poor_card()
-    for name in ("site", "name", "location", "hardware_family"):
-        card["card"][name] = HOSTILE
-    card["accounts"][1]["name"] = HOSTILE[:64]
-    run = make_run(site='[site]\noperator = "<b>&\\u202E</b>"\n[deselect]\nusb-open = "<i onclick=x>"\n')
-    text = _render(run, [card])
+@pytest.mark.parametrize("payload", PAYLOADS.values(), ids=PAYLOADS)
+def test_hostile_text_is_inert(payload: str) -> None:
+    """Markup, template signs, controls and marks of direction in every text of a record do nothing."""
+    run = make_run()
+    text = render(make_html, run, assess_hostile(run, payload), faults=()).decode("utf-8")
     page = _page(text)
-    assert (len(page.xpath("//script")), page.xpath("//@onclick"), page.xpath("//h1/b")) == (1, [], [])
-    assert not re.search("[\x00-\x08\x0b-\x1f\x7f\u202a-\u202e\u2066-\u2069]", text)
-    assert "<script>alert(1)</script>\"'&{{7*7}}␛[31m[U+202E]gro.live[U+2066]␀" in _section("cards", text)
-    assert _words(page.xpath("//h1")[0]) == "<b>&[U+202E]</b>"
+    assert (len(page.xpath("//script")), len(page.xpath("//style"))) == (1, 1)
+    assert page.xpath("//img | //b/script | //@onerror | //@src | //a[not(starts-with(@href, '#'))]") == []
+    assert not re.search(_ACTING, text)
+    assert plain(payload[:128]) in "".join(page.get_element_by_id("cards").itertext())
+    assert SECRET not in text
+
+
+def test_hostile_text_of_a_site_is_inert() -> None:
+    """What a site writes in its own file is no more trusted than a record."""
+    site = '[site]\noperator = "<b>&\\u202E{{ 7*7 }}</b>"\n[deselect]\nusb-open = "<i onclick=x>"\n'
+    text = _render(make_run(site=site), [good_card()])
+    page = _page(text)
+    assert _words(page.xpath("//h1")[0]) == "<b>&[U+202E]{{ 7*7 }}</b>"
+    assert page.xpath("//h1/* | //@onclick") == []
+    assert not re.search(_ACTING, text)
 
 
 def test_no_secret_is_on_the_page() -> None:

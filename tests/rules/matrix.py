@@ -92,7 +92,7 @@ def _compliant() -> bytes:
 
 def card_of(case: Case) -> Settings:
     """Return the compliant card with the changes of a case made."""
-    card = orjson.loads(_compliant())
+    card: Settings = orjson.loads(_compliant())
     for pointer in case.remove:
         _change(card, split(pointer), None, remove=True)
     for change in case.set:

@@ -21,7 +21,7 @@ _TEXTS = ("example", "192.0.2.7", "2026-01-31", "public", "ssh-rsa", "a.example.
 
 @cache
 def _validator() -> jsonschema_rs.Draft202012Validator:
-    return jsonschema_rs.Draft202012Validator(card_schema(), validate_formats=True)
+    return jsonschema_rs.Draft202012Validator(dict(card_schema()), validate_formats=True)
 
 
 @cache

@@ -29,7 +29,9 @@ def test_an_absent_setting_is_not_captured() -> None:
 
 def test_a_parameter_is_named_with_its_unit() -> None:
     """The reader sees which threshold decided, and in what unit."""
-    leaf = seen("/access_policy/session_timeout_s", 1200, operator="at_most", operand=900, parameter="limit_s")
+    leaf = seen(
+        "/access_policy/session_timeout_s", 1200, operator="at_most", operand=900, parameter="limit_s"
+    )
     assert word(leaf, WORDING).expected == "at most 900 s (parameter limit_s)"
 
 

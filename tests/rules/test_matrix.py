@@ -25,7 +25,7 @@ RULES = [rule.id for rule in program({}).rules]
 
 @cache
 def _validator() -> jsonschema_rs.Draft202012Validator:
-    return jsonschema_rs.Draft202012Validator(card_schema(), validate_formats=True)
+    return jsonschema_rs.Draft202012Validator(dict(card_schema()), validate_formats=True)
 
 
 @pytest.mark.parametrize("case", CASES, ids=attrgetter("name"))
@@ -65,7 +65,9 @@ def test_every_rule_has_its_cases(rule: str) -> None:
     assert any(case.rule == rule for case in SINGLE)
 
 
-@pytest.mark.parametrize("case", [c for c in CASES if c.outcome in (Outcome.FAIL, Outcome.UNKNOWN)], ids=attrgetter("name"))
+@pytest.mark.parametrize(
+    "case", [c for c in CASES if c.outcome in (Outcome.FAIL, Outcome.UNKNOWN)], ids=attrgetter("name")
+)
 def test_findings_name_their_settings(case: Case) -> None:
     """Each fail and unknown case states the pointers of its evidence."""
     assert case.pointers

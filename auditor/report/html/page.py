@@ -6,6 +6,7 @@ from importlib.resources import files
 from typing import BinaryIO
 
 from auditor.fleet.estate import EstateSummary
+from auditor.report.by_control import ControlCards
 from auditor.report.writer import Look, Run, Writer
 from auditor.scoring.assessment import CardAssessment
 
@@ -23,9 +24,11 @@ class _Page:
     def __init__(self, run: Run, stream: BinaryIO) -> None:
         self._run = run
         self._stream = stream
+        self._controls = ControlCards(run)
 
     def add(self, assessment: CardAssessment) -> None:
-        """Take one card; the sums keep what the page needs of it."""
+        """Count the controls that a card fails; the sums keep what else the page needs."""
+        self._controls.add(assessment)
 
     def finish(self, summary: EstateSummary) -> None:
         """Write the page."""
@@ -34,7 +37,10 @@ class _Page:
 
         style, script = asset("style.css"), asset("script.js")
         pieces = page_template(asset("report.html.j2")).stream(
-            view=view_of(self._run, summary), style=style, script=script, policy=policy(style, script)
+            view=view_of(self._run, summary, self._controls),
+            style=style,
+            script=script,
+            policy=policy(style, script),
         )
         pieces.enable_buffering(_PIECES_AT_ONCE)
         for piece in pieces:

@@ -26,7 +26,7 @@ SIGNS = (
     ("none", "0", "findings of severity 0.0"),
     ("unknown", "?", "no finding, something undecided"),
     ("pass", "✓", "all pass"),
-    ("notapplicable", "–", "nothing applies"),
+    ("notapplicable", "\u2013", "nothing applies"),
 )
 """Every sign of a cell: its name, its letter, its meaning."""
 

@@ -1,11 +1,12 @@
 """The page's tables of sums and choices: controls, workings of severities, tailoring. No markup."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
+from auditor.report.by_control import ControlSum
 from auditor.report.html.findings import Explained
-from auditor.report.html.wording import literal
+from auditor.report.tailored import quantity, usual_parameters
 from auditor.report.writer import Run
 from auditor.rules.crosswalk import Crosswalk
 from auditor.rules.program import Program
@@ -17,58 +18,28 @@ from auditor.scoring.environment import DEFAULT_ENVIRONMENTS, UNKNOWN_ENVIRONMEN
 
 
 @dataclass(frozen=True, slots=True)
-class ControlSum:
-    """What the rules of one control say, over every card: counts of results, and the rules."""
-
-    id: str
-    title: str
-    passed: int
-    failed: int
-    unknown: int
-    rules: tuple[Explained, ...]
-
-    @property
-    def failing(self) -> tuple[Explained, ...]:
-        """Return the rules that fail somewhere."""
-        return tuple(explained for explained in self.rules if explained.sums.failed)
-
-
-@dataclass(frozen=True, slots=True)
 class Catalogue:
-    """One crosswalk: its controls in the catalogue's order, and the rules that it does not place."""
+    """One crosswalk: the sums of its controls in the catalogue's order, and the rules that it does not place."""
 
     crosswalk: Crosswalk
     controls: tuple[ControlSum, ...]
     unplaced: tuple[Explained, ...]
 
 
-def catalogues_of(run: Run, rules: Mapping[str, Explained]) -> tuple[Catalogue, ...]:
-    """Return every crosswalk with the counts of the rules in force; controls without rules are left out."""
-    return tuple(_catalogue(crosswalk, rules) for crosswalk in run.crosswalks)
-
-
-def _catalogue(crosswalk: Crosswalk, rules: Mapping[str, Explained]) -> Catalogue:
-    serving: dict[str, list[Explained]] = {}
-    for name, explained in rules.items():
-        for control in crosswalk.rules.get(name, ()):
-            serving.setdefault(control, []).append(explained)
-    sums = [
-        _control_sum(control, title, serving[control])
-        for control, title in crosswalk.controls.items()
-        if control in serving
-    ]
-    unplaced = tuple(explained for name, explained in rules.items() if name not in crosswalk.rules)
-    return Catalogue(crosswalk, tuple(sums), unplaced)
-
-
-def _control_sum(control: str, title: str, rules: Sequence[Explained]) -> ControlSum:
-    return ControlSum(
-        control,
-        title,
-        sum(explained.sums.passed for explained in rules),
-        sum(explained.sums.failed for explained in rules),
-        sum(explained.sums.unknown for explained in rules),
-        tuple(rules),
+def catalogues_of(
+    run: Run, sums: Iterable[ControlSum], rules: Mapping[str, Explained]
+) -> tuple[Catalogue, ...]:
+    """Return every crosswalk with the sums of its controls; controls without rules are left out."""
+    by_name: dict[str, list[ControlSum]] = {}
+    for each in sums:
+        by_name.setdefault(each.crosswalk, []).append(each)
+    return tuple(
+        Catalogue(
+            crosswalk,
+            tuple(by_name.get(crosswalk.name, ())),
+            tuple(explained for name, explained in rules.items() if name not in crosswalk.rules),
+        )
+        for crosswalk in run.crosswalks
     )
 
 
@@ -133,9 +104,9 @@ class Change:
 
 def changes_of(program: Program) -> tuple[Change, ...]:
     """Return the parameters that the site set, with the value of the ruleset beside."""
-    shipped = {name: p for ruleset in program.rulesets for name, p in ruleset.parameters.items()}
+    usual = usual_parameters(program)
     return tuple(
-        Change(parameter, _worded(parameter), _worded(shipped[name]))
+        Change(parameter, quantity(parameter), quantity(usual[name]))
         for name, parameter in program.tailoring.parameters.items()
     )
 
@@ -147,7 +118,3 @@ def environments_of(program: Program) -> Iterator[tuple[Environment, str]]:
         environment = environment_of(feeds, tailored)
         yield environment, "/".join(f"{name}:{value}" for name, value in environment.metrics.items())
     yield UNKNOWN_ENVIRONMENT, ""
-
-
-def _worded(parameter: Parameter) -> str:
-    return f"{literal(parameter.value)} {parameter.unit}".strip()

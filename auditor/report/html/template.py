@@ -3,8 +3,11 @@
 from jinja2 import Environment, StrictUndefined, Template
 from markupsafe import Markup
 
+from auditor.report.caution import CAUTIONS
+from auditor.report.figures import one_line
 from auditor.report.html import picture, wording
 from auditor.report.plain import plain
+from auditor.report.tailored import value_text
 from auditor.report.writer import TOOL
 from auditor.rules.result import Outcome
 from auditor.scoring.assessment import weight_of
@@ -28,14 +31,14 @@ def page_template(text: str) -> Template:
         autoescape=True, undefined=StrictUndefined, finalize=_inert, trim_blocks=True, lstrip_blocks=True
     )
     for word in (
-        wording.exact, wording.flow, wording.literal, wording.moment, wording.percent, wording.points,
+        one_line, value_text, wording.exact, wording.moment, wording.percent, wording.points,
         wording.sentence, wording.tenths, wording.thousands,
     ):  # fmt: skip
         environment.filters[word.__name__] = word
     environment.globals.update(
         tool=TOOL, groupings=_GROUPINGS, outcomes=Outcome, models=Model,
         picture=picture, signs=picture.SIGNS, stripe=picture.stripe,
-        count=wording.count, weight_of=weight_of, base_score=base_score,
+        cautions=CAUTIONS, count=wording.count, weight_of=weight_of, base_score=base_score,
     )  # fmt: skip
     return environment.from_string(text)
 

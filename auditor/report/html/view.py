@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from auditor.errors import Fault
 from auditor.fleet.estate import EstateSummary, GroupSum
+from auditor.report.by_control import ControlCards, control_sums
 from auditor.report.grid import card_row, families_of, group_row
 from auditor.report.html.cards import Gap, Sheet, gaps_of, sheets_of
 from auditor.report.html.findings import (
@@ -26,9 +27,9 @@ from auditor.report.html.tables import (
     environments_of,
     workings_of,
 )
+from auditor.report.verdict import Verdict, verdict
 from auditor.report.writer import Run
 from auditor.rules.tailoring import Tailoring
-from auditor.scoring.assessment import CardAssessment
 from auditor.scoring.band import Band
 from auditor.scoring.environment import Environment
 
@@ -92,14 +93,9 @@ class View:
         return sum(self.whole.findings_by_band.values())
 
     @property
-    def holding_findings(self) -> int:
-        """Return how many findings stand at or above the band that holds."""
-        return sum(n for band, n in self.whole.findings_by_band.items() if band >= self.summary.hold_at)
-
-    @property
-    def holding_cards(self) -> int:
-        """Return how many cards have such findings."""
-        return sum(n for band, n in self.whole.cards_by_worst.items() if band >= self.summary.hold_at)
+    def verdict(self) -> Verdict:
+        """Return the verdict in words."""
+        return verdict(self.summary)
 
     @property
     def sites(self) -> tuple[str, ...]:
@@ -127,7 +123,7 @@ class View:
         return bool(chosen.parameters or chosen.deselected or chosen.environments or chosen.rules)
 
 
-def view_of(run: Run, summary: EstateSummary) -> View:
+def view_of(run: Run, summary: EstateSummary, controls: ControlCards) -> View:
     """Return everything that the page shows."""
     cards, program = summary.worst_cards, run.program
     families = families_of(program.rules)
@@ -145,7 +141,7 @@ def view_of(run: Run, summary: EstateSummary) -> View:
         rules,
         sheets_of(run, cards),
         gaps_of(cards),
-        catalogues_of(run, rules),
+        catalogues_of(run, control_sums(run, summary, controls), rules),
         workings_of(program, cards),
         changes_of(program),
         tuple(environments_of(program)),
@@ -154,12 +150,13 @@ def view_of(run: Run, summary: EstateSummary) -> View:
 
 def _card_rows(summary: EstateSummary, families: Sequence[str]) -> Iterator[Placed]:
     """Yield the cards site by site, the site with the lowest score first; worst cards first."""
-    by_site: dict[str, list[tuple[int, CardAssessment]]] = {}
+    by_site: dict[str, list[Placed]] = {}
     for number, card in enumerate(summary.worst_cards):
-        by_site.setdefault(card.card.site, []).append((number, card))
+        site = card.card.site
+        placed = Placed(site or "site not known", number, card_row(card, families))
+        by_site.setdefault(site, []).append(placed)
     for group in summary.groups["site"]:
-        for number, card in by_site.get(group.name, ()):
-            yield Placed(group.name or "site not known", number, card_row(card, families))
+        yield from by_site.get(group.name, ())
 
 
 def _site_rows(run: Run, summary: EstateSummary, families: Sequence[str]) -> tuple[Placed, ...]:

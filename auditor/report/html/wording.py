@@ -2,11 +2,10 @@
 
 from datetime import datetime
 from decimal import ROUND_HALF_UP, Decimal
-from typing import Any
+
+from auditor.report.figures import one_line, percent_text
 
 _TENTH = Decimal("0.1")
-_ALMOST = Decimal("99.9")
-_WHOLE = 100
 
 
 def count(number: int, one: str, many: str = "") -> str:
@@ -20,11 +19,8 @@ def tenths(value: float | Decimal) -> str:
 
 
 def percent(value: float | None) -> str:
-    """Return a percentage to one decimal; anything below a hundred stays below ``100.0 %``."""
-    if value is None:
-        return "nothing applies"
-    shown = _rounded(value)
-    return f"{min(shown, _ALMOST) if value < _WHOLE else shown} %"
+    """Return a percentage as every report has it, or ``nothing applies``."""
+    return "nothing applies" if value is None else f"{percent_text(value)} %"
 
 
 def moment(when: datetime) -> str:
@@ -49,24 +45,10 @@ def thousands(number: int) -> str:
     return f"{number:,}"
 
 
-def flow(text: str) -> str:
-    """Return a text of a ruleset on one line, whatever its line breaks in the file."""
-    return " ".join(text.split())
-
-
 def sentence(text: str) -> str:
     """Return a text of a ruleset as a sentence: a capital first, a full stop last."""
-    said = flow(text)
+    said = one_line(text)
     return f"{said[:1].upper()}{said[1:]}" + ("" if said.endswith((".", "!", "?")) else ".")
-
-
-def literal(value: Any) -> str:  # noqa: ANN401 - any TOML value
-    """Return a value of a rule as people write it: truths in lower case, lists with commas."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, list | tuple):
-        return ", ".join(map(literal, value)) or "an empty list"
-    return str(value)
 
 
 def _rounded(value: float | Decimal) -> Decimal:
