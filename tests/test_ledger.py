@@ -83,7 +83,7 @@ def test_the_malformed_record_gives_one_error_with_all_its_faults() -> None:
 
 def test_the_estate_ends_with_exit_code_2_after_all_others_were_audited() -> None:
     """The command audits the 23 usable cards, tells the malformed one, and only then says 2."""
-    moment = f"{LEDGER['as_of']:%Y-%m-%dT%H:%M:%S}"
+    moment = LEDGER["as_of"].isoformat()
     arguments = ["audit", str(ESTATE), "--site", str(SITE), "--as-of", moment, "--format", "ndjson"]
     result = CliRunner().invoke(app, arguments)
     assert result.exit_code == 2

@@ -9,6 +9,7 @@ from typing import Annotated
 
 import typer
 
+from auditor.cli.as_of import moment_given
 from auditor.cli.progress import counted
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
 from auditor.report.formats import FORMATS, format_of_file
@@ -44,7 +45,11 @@ def audit(
     model: Annotated[Model, typer.Option(help="Scoring model shown beside the flat one.")] = Model.FLAT,
     as_of: Annotated[
         datetime | None,
-        typer.Option(help="Audit as of this moment (UTC), not now.", formats=["%Y-%m-%d", "%Y-%m-%dT%H:%M:%S"]),
+        typer.Option(
+            parser=moment_given,
+            metavar="DATE|DATE-TIME",
+            help="Audit as of this moment, not now: 2026-11-25 (00:00 UTC), or 2026-11-25T12:00:00+01:00, or …Z.",
+        ),
     ] = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but the result.")] = False,  # noqa: FBT002
 ) -> None:
@@ -53,7 +58,7 @@ def audit(
     Exit code 0: nothing at or above --hold-at. 1: held. 2: something could not be used.
     """
     ends = pair_ends(formats or [], outputs or [])
-    moment = (as_of or datetime.now(UTC)).replace(tzinfo=UTC)
+    moment = as_of or datetime.now(UTC)
     work = partial(_audit, paths, ends, moment, quiet=quiet)
     raise typer.Exit(
         guarded(partial(work, rulesets=ruleset or [], site=site, hold_at=hold_at, cards=only_cards or [], model=model))

@@ -57,6 +57,5 @@ def guarded(command: Callable[[], ExitCode]) -> ExitCode:
     except Exception as error:  # noqa: BLE001 - the last door before the user
         frame = traceback.extract_tb(error.__traceback__)[-1]
         place = f"{Path(frame.filename).name}:{frame.lineno}"
-        say(f"A fault of ours: {type(error).__name__} at {place}.
-  {_REPORT_IT}")
+        say(f"A fault of ours: {type(error).__name__} at {place}.\n  {_REPORT_IT}")
         return ExitCode.OUR_FAULT

@@ -32,7 +32,7 @@ _IPV6_GLOBAL = IPv6Network("2000::/3")
 _IPV6_NOT_GLOBAL = tuple(map(IPv6Network, ("2001:db8::/32", "2001::/23", "2002::/16")))
 """Source: RFC 4291 section 2.4 (2000::/3, from memory); RFC 6890 section 2.2 for the rest."""
 
-_HOST_LISTS = (("time", "servers"), ("log", "collectors"), ("snmp", "receivers"))
+_HOST_LISTS = (("log", "collectors"), ("snmp", "receivers"))
 _NOT_CAPTURED: Settings = {}
 
 _LONGEST_SUBNET = 30
@@ -146,33 +146,45 @@ def dns_server_count(record: Settings, _context: Context) -> int | None:
 
 
 @fact(
-    reads=["/network/dns_servers", "/mail/server", "/time/servers", "/log/collectors", "/snmp/receivers"],
+    reads=["/mail/server", "/mail/enabled", "/services/mqtt", "/time/servers", "/time/source",
+           "/directory/ldap", "/directory/radius", "/log/collectors", "/snmp/receivers"],
     source="common practice, no source",
-)
+)  # fmt: skip
 def name_to_resolve(record: Settings, _context: Context) -> str | None:
     """Return the first host that the card must look up, or empty where all stand by address.
 
-    Looked for among mail, time, log and notification receivers. Unknown if none is found but
-    one of these is not captured.
+    Looked for among mail, MQTT, time, directories, log and notification receivers; what is
+    known to be off needs no name. Unknown if none is found but one of these is not captured.
     """
     doubtful = False
-    for host in _hosts(record):
-        if host is None:
+    for is_used, host in _hosts(record):
+        if is_used is not False and (host is None or _is_name(host)):
+            if is_used and host:
+                return host
             doubtful = True
-        elif _is_name(host):
-            return host
     return None if doubtful else ""
 
 
-def _hosts(record: Settings) -> Iterator[str | None]:
-    """Yield the hosts that the card calls; None stands for one that is not captured."""
-    yield record.get("mail", _NOT_CAPTURED).get("server")
+def _hosts(record: Settings) -> Iterator[tuple[bool | None, str | None]]:
+    """Yield whether the card calls a host, and the host; None stands for what is not captured."""
+    mail = record.get("mail", _NOT_CAPTURED)
+    mqtt = record.get("services", _NOT_CAPTURED).get("mqtt", _NOT_CAPTURED)
+    yield mail.get("enabled"), mail.get("server")
+    yield mqtt.get("enabled"), mqtt.get("broker")
+    time, directory = record.get("time", _NOT_CAPTURED), record.get("directory", _NOT_CAPTURED)
+    source = time.get("source")
+    yield from _servers(None if source is None else source == "ntp", time)
+    for kind in ("ldap", "radius"):
+        section = directory.get(kind, _NOT_CAPTURED)
+        yield from _servers(section.get("enabled"), section)
     for section, members in _HOST_LISTS:
-        entries = record.get(section, _NOT_CAPTURED).get(members)
-        if entries is None:
-            yield None
-        else:
-            yield from (entry.get("host") for entry in entries)
+        for entry in record.get(section, _NOT_CAPTURED).get(members, (_NOT_CAPTURED,)):
+            yield entry.get("enabled"), entry.get("host")
+
+
+def _servers(is_used: bool | None, section: Settings) -> Iterator[tuple[bool | None, str | None]]:
+    for server in section.get("servers", (_NOT_CAPTURED,)):
+        yield is_used, server.get("host")
 
 
 def _is_name(host: str) -> bool:

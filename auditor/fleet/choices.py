@@ -82,13 +82,18 @@ def check_rules_file(path: str) -> str:
     text = _read(path)
     if "ruleset" not in read_toml(text, path):
         program = load_program((), path)
-        return f"{path}: good. {len(program.tailoring.rules)} own rules, {_changes(program.tailoring)}."
+        return f"{path}: good. {_count(len(program.tailoring.rules), 'own rule')}, {_changes(program.tailoring)}."
     shipped = load_rulesets(DEFAULT_RULESETS)
     known = {name: p for ruleset in shipped for name, p in ruleset.parameters.items()}
     ruleset = load_ruleset(text, path, FACTS, known)
     make_program([*shipped, ruleset], Tailoring(), FACTS)
-    return f"{path}: good. {len(ruleset.rules)} rules, {len(ruleset.parameters)} parameters."
+    return f"{path}: good. {_count(len(ruleset.rules), 'rule')}, {_count(len(ruleset.parameters), 'parameter')}."
 
 
 def _changes(tailoring: Tailoring) -> str:
-    return f"{len(tailoring.parameters)} parameters changed, {len(tailoring.deselected)} rules set aside"
+    changed = _count(len(tailoring.parameters), "parameter")
+    return f"{changed} changed, {_count(len(tailoring.deselected), 'rule')} set aside"
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

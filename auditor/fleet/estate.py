@@ -4,6 +4,7 @@ import heapq
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import TypeAlias
 
 from auditor.errors import Fault
 from auditor.rules.program import Program
@@ -75,9 +76,17 @@ class EstateSummary:
         return self.whole.worst >= self.hold_at and self.whole.worst is not Band.NONE
 
 
+Counts: TypeAlias = tuple[int, int]
+"""Cards, and passes on them."""
+
+
 @dataclass(slots=True)
 class _Running:
-    """Sums of one group while cards come in. ``passed`` is what differs from the usual."""
+    """Sums of one group while cards come in.
+
+    ``plain`` counts results without departures, which all cards share, as they are: the sums
+    by rule are worked out at the end. The other counters are by rule id.
+    """
 
     cards: int = 0
     points: float = 0.0
@@ -85,10 +94,12 @@ class _Running:
     cards_by_worst: Counter[Band] = field(default_factory=Counter)
     findings_by_band: Counter[Band] = field(default_factory=Counter)
     outcomes: Counter[Outcome] = field(default_factory=Counter)
+    plain: Counter[RuleResult] = field(default_factory=Counter)
     passed: Counter[str] = field(default_factory=Counter)
     failed: Counter[str] = field(default_factory=Counter)
     unknown: Counter[str] = field(default_factory=Counter)
     cards_failing: Counter[str] = field(default_factory=Counter)
+    departing: Counter[str] = field(default_factory=Counter)
 
     def add(self, assessment: CardAssessment) -> None:
         """Add one card."""
@@ -96,18 +107,19 @@ class _Running:
         self.points += assessment.score.points
         self.maximum += assessment.score.maximum
         self.cards_by_worst[assessment.worst] += 1
-        for finding in assessment.findings:
-            self.findings_by_band[finding.band] += 1
+        self.findings_by_band.update([finding.band for finding in assessment.findings])
         for outcome, count in assessment.outcomes.items():
             self.outcomes[outcome] += count
-        usual = assessment.program.usual
-        for place, result in assessment.unusual.items():
-            self._add_result(result, result.passed - usual[place].passed)
+        results = assessment.unusual.values()
+        self.plain.update([result for result in results if not result.departures])
+        for result in results:
+            if result.departures:
+                self._add_departed(result)
 
-    def _add_result(self, result: RuleResult, more_passes: int) -> None:
+    def _add_departed(self, result: RuleResult) -> None:
         name = result.rule.id
-        if more_passes:
-            self.passed[name] += more_passes
+        self.departing[name] += 1
+        self.passed[name] += result.passed
         for departure in result.departures:
             counter = self.unknown if departure.outcome is Outcome.UNKNOWN else self.failed
             counter[name] += 1
@@ -122,9 +134,25 @@ class _Running:
         for name in _COUNTERS:
             getattr(self, name).update(getattr(other, name))
 
+    def passes_of(self, usual: RuleResult, plain: Mapping[str, Counts]) -> int:
+        """Return how many results of a rule passed: as usual, plainly, or beside departures."""
+        name = usual.rule.id
+        cards, passed = plain.get(name, (0, 0))
+        as_usual = self.cards - cards - self.departing[name]
+        return as_usual * usual.passed + passed + self.passed[name]
+
+    def plain_counts(self) -> Mapping[str, Counts]:
+        """Return by rule on how many cards its result was plain but not usual, and the passes there."""
+        counts: dict[str, Counts] = {}
+        for result, cards in self.plain.items():
+            before = counts.get(result.rule.id, (0, 0))
+            counts[result.rule.id] = (before[0] + cards, before[1] + cards * result.passed)
+        return counts
+
 
 _COUNTERS = (
-    "cards_by_worst", "findings_by_band", "outcomes", "passed", "failed", "unknown", "cards_failing",
+    "cards_by_worst", "findings_by_band", "outcomes", "plain", "passed", "failed", "unknown",
+    "cards_failing", "departing",
 )  # fmt: skip
 
 
@@ -197,7 +225,7 @@ class EstateSums:
             {band: run.cards_by_worst[band] for band in Band},
             {band: run.findings_by_band[band] for band in Band},
             {outcome: run.outcomes[outcome] for outcome in Outcome},
-            {usual.rule.id: _rule_sum(usual, run) for usual in self._program.usual},
+            _rule_sums(self._program.usual, run),
         )
 
 
@@ -211,10 +239,14 @@ def _joined(runs: Iterable[_Running]) -> _Running:
     return whole
 
 
-def _rule_sum(usual: RuleResult, run: _Running) -> RuleSum:
-    name = usual.rule.id
-    passed = usual.passed * run.cards + run.passed[name]
-    return RuleSum(passed, run.failed[name], run.unknown[name], run.cards_failing[name])
+def _rule_sums(usual_results: Iterable[RuleResult], run: _Running) -> Mapping[str, RuleSum]:
+    plain = run.plain_counts()
+    sums = {}
+    for usual in usual_results:
+        name = usual.rule.id
+        passed = run.passes_of(usual, plain)
+        sums[name] = RuleSum(passed, run.failed[name], run.unknown[name], run.cards_failing[name])
+    return sums
 
 
 def _badness(assessment: CardAssessment) -> tuple[int, float, tuple[int, ...]]:

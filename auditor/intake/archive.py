@@ -78,15 +78,15 @@ def _entries(path: str, wanted: Callable[[str], bool], limits: ArchiveLimits) ->
     if kind is ArchiveKind.FOLDER:
         return _folder_entries(path, wanted, limits)
     if kind is ArchiveKind.ZIP:
-        from auditor.intake.archive_zip import zip_entries  # noqa: PLC0415 - needed for zips only
+        from auditor.intake.archive_zip import zip_entries
 
         return zip_entries(path, wanted, limits)
-    if kind is not None:
-        from auditor.intake.archive_tar import tar_entries  # noqa: PLC0415 - needed for tars only
+    if kind is None:
+        Path(path).stat()  # a missing file says so itself
+        refuse(path, "", "neither a folder nor an archive", "Give a folder, a zip, a tar or a tar.gz.")
+    from auditor.intake.archive_tar import tar_entries
 
-        return tar_entries(path, wanted, limits, packed=kind is ArchiveKind.GZIP)
-    Path(path).stat()
-    refuse(path, "", "neither a folder nor an archive", "Give a folder, a zip, a tar or a tar.gz.")
+    return tar_entries(path, wanted, limits, packed=kind is ArchiveKind.GZIP)
 
 
 def _folder_entries(

@@ -10,7 +10,7 @@ from typing import BinaryIO, cast
 from auditor.intake.archive_guard import ArchiveLimits, Tally, is_skipped, plain_name, refuse
 
 _HEADER_BYTES = 64 * 1024
-"""Most bytes of one entry's headers; extended ones are read whole, and one inside the other; our own figure."""
+"""Most bytes of one entry's headers; extended ones are read whole, one inside the other; our own figure."""
 _DAMAGED = (tarfile.TarError, zlib.error, EOFError, ValueError, OverflowError, OSError)
 _COPY = "Copy the file again."
 _CUT_OFF = "the tar archive is cut off or damaged"
@@ -58,7 +58,6 @@ def _ordinary_files(
 
 
 def _next(path: str, archive: tarfile.TarFile) -> tarfile.TarInfo | None:
-    archive.members.clear()  # a stream needs none of them again
     try:
         return archive.next()
     except _DAMAGED:

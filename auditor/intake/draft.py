@@ -36,13 +36,15 @@ class Draft:
 
         A setting is a leaf, a whole secret, whole ``allowed_sources``, or a whole list of
         leaves, empty or not. A masked value, one that does not fit the schema, or a second
-        one for the same place is lost instead. After the first member of a list's item was
+        and different one for the same place is lost instead. After the first member of a list's item was
         refused, ``next_item`` gives the same place again.
 
         Raises:
             ValueError: if the schema knows no such place, if the place is inside a setting
                 that was put whole, or if it leaves a gap in a list.
         """
+        if pointer in self._origins and self._at(pointer) == value:
+            return True
         why = self._obstacle(pointer, value)
         if why:
             self.lose(origin, why)
@@ -87,7 +89,7 @@ class Draft:
 
     def _obstacle(self, pointer: str, value: object) -> str:
         if pointer in self._origins:
-            return f"told twice; kept as first told at {self._origins[pointer]}"
+            return f"told again and differently; kept as told at {self._origins[pointer]}"
         if _shows_mask(value):
             return MASKED
         if any(token.isdecimal() and int(token) >= DEFAULT.items for token in split(pointer)):

@@ -6,15 +6,20 @@ from difflib import get_close_matches
 _SHORT_LIST = 12
 
 
+def close_word(word: str, known: Iterable[str]) -> str:
+    """Return the known word that is most like a misspelt one, or empty where none is near."""
+    return next(iter(get_close_matches(word, known, n=1, cutoff=0.5)), "")
+
+
 def nearest(word: str, known: Iterable[str]) -> str:
     """Return a remedy that names the nearest known word, or else lists the known ones.
 
     Of more than twelve known words it lists the twelve that are least unlike.
     """
     words = sorted(known)
-    close = get_close_matches(word, words, n=1, cutoff=0.5)
+    close = close_word(word, words)
     if close:
-        return f"Did you mean {close[0]}?"
+        return f"Did you mean {close}?"
     if len(words) > _SHORT_LIST:
         likest = get_close_matches(word, words, n=_SHORT_LIST, cutoff=0.0)
         return f"Known, among {len(words)}: {', '.join(sorted(likest))}."

@@ -1,6 +1,6 @@
 """JSON Pointers (RFC 6901): text to tokens, tokens to text, and the value at a place."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Any
 
 
@@ -46,7 +46,7 @@ def value_at(document: Any, tokens: Iterable[str]) -> Any:  # noqa: ANN401 - any
 
 
 def _step(value: Any, token: str) -> Any:  # noqa: ANN401 - any JSON value
-    if isinstance(value, Mapping):
+    if isinstance(value, dict):
         return value.get(token)
     if isinstance(value, list) and _is_index(token) and int(token) < len(value):
         return value[int(token)]

@@ -17,7 +17,7 @@ from jsonschema.validators import extend
 
 from auditor.record.expected import expected, found, joined, quoted
 from auditor.record.mask import LEAVE_OUT, MASKED, is_masked
-from auditor.record.nearest import nearest
+from auditor.record.nearest import close_word, nearest
 
 Path: TypeAlias = tuple[str | int, ...]
 Words: TypeAlias = tuple[Path, str, str]
@@ -60,19 +60,23 @@ def _describe(error: ValidationError, root: Schema) -> Iterator[Words]:
 def _annotated(error: ValidationError, root: Schema) -> Schema:
     """Return the schema that was departed from, with what is said where it is referred to.
 
-    The path of an error passes through references without naming them. Inside a secret nothing
-    is shown, not even what is marked: a secret may stand in the wrong member of its object.
+    An item that is not described is what its list is described as. The path of an error passes
+    through references without naming them. Inside a secret nothing is shown, not even what is
+    marked: a secret may stand in the wrong member of its object.
     """
     node: Any = root
     secret: Schema = {}
+    listed: Schema = {}
     for step in error.absolute_schema_path:
         around: Schema = {}
         while step not in node and "$ref" in node:
             around, node = {**around, **node}, _followed(node, root)
         parent, node = node, node[step]
+        if step in ("items", "properties"):
+            listed = {key: parent[key] for key in ("description",) if step == "items" and key in parent}
         if step == "oneOf" and CLEAR in _names(node):
             secret = {"shown": False}
-    return {**parent, **around, **secret}
+    return {**listed, **parent, **around, **secret}
 
 
 def _value(error: ValidationError) -> Any:  # noqa: ANN401 - any JSON value
@@ -102,10 +106,11 @@ def _is_of_kind(value: object, schema: Schema) -> bool:
 def _remedy(error: ValidationError, schema: Schema) -> str:
     if error.validator == "type":
         return _TYPE_REMEDIES.get(str(_operand(error)), "Write a value of this kind.")
-    if error.validator == "enum":
-        return nearest(str(_value(error)), map(str, schema["enum"]))
     if error.validator == "const":
         return f"Write {quoted(schema['const'])}."
+    close = close_word(str(_value(error)), schema.get("enum", ()))
+    if close:
+        return f"Did you mean {close}?"
     about = schema.get("description")
     return f"What belongs here: {about}" if about else "Write a value of this form."
 

@@ -5,7 +5,7 @@ The shape is that of ``$defs/card`` in ``result-1.schema.json``. Holds no run an
 
 import re
 from collections.abc import Callable, Mapping
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 import orjson
@@ -101,7 +101,7 @@ def _result(outcome: Outcome, passed: int, counted: int) -> orjson.Fragment:
     return orjson.Fragment(orjson.dumps({"outcome": outcome.value, "passed": passed, "counted": counted}))
 
 
-@cache
+@lru_cache(maxsize=64)
 def safe_file(file: str) -> str:
     """Return the name of a file as text: a name may hold bytes that are none."""
     return plain(file)

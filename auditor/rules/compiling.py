@@ -9,30 +9,36 @@ Truths are written as the numbers of ``Truth``: 0 false, 1 unknown, 2 true.
 """
 
 import re
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import groupby
-from typing import Any, TypeAlias
+from typing import Any, Final, TypeAlias
 
 from auditor.facts.fact import Context, Fact, Settings
 from auditor.rules.condition import AllOf, AnyOf, Condition, Leaf, Negation, Quantified, Subject, leaves
 from auditor.rules.operator import OPERATORS
+from auditor.rules.result import RuleResult
 from auditor.rules.rule import Rule
 
-Counts: TypeAlias = tuple[int, int, int, int]
-"""Index of the rule, then how many of its results passed, failed, and are unknown."""
+WHOLE: Final = -1
+"""Stands in for the index of a member where a result is about the card, or about a missing list."""
 
-Judge: TypeAlias = Callable[[Settings, Context], list[Counts]]
-"""Gives the counts of every rule about the card that did not pass, and of every rule about
-members that has any result."""
+Judge: TypeAlias = Callable[[Settings, Context], tuple[dict[int, RuleResult], list[tuple[int, int]]]]
+"""Gives the results without departures, by place, where they are not the usual ones (a pass of
+a rule about the card, nothing for a rule about members); then, for each result that fails or is
+unknown, the place of its rule and the index of its member, or ``WHOLE``, by list."""
+
+Undisputed: TypeAlias = Callable[[Rule, int], RuleResult]
+"""Gives the result of a rule of which so many results pass, and no other applies."""
 
 _MISSING = object()
 
 
-def compile_rules(rules: Sequence[Rule], facts: Mapping[str, Fact]) -> Judge:
-    """Return the function that judges records by these rules, parameters already bound."""
-    writer = _Writer(facts)
+def compile_rules(rules: Mapping[int, Rule], facts: Mapping[str, Fact], undisputed: Undisputed) -> Judge:
+    """Return the function that judges records by rules, by place, parameters already bound."""
+    writer = _Writer(facts, undisputed)
     writer.write(rules)
-    names: dict[str, Any] = {"E": {}, "U": _MISSING, **writer.constants}
+    names: dict[str, Any] = {"E": {}, "U": _MISSING, "plain": undisputed, **writer.constants}
     exec(compile(writer.text(), "<compiled rules>", "exec"), names)  # noqa: S102 - own text, see above
     judge: Judge = names["judge"]
     return judge
@@ -41,8 +47,9 @@ def compile_rules(rules: Sequence[Rule], facts: Mapping[str, Fact]) -> Judge:
 class _Writer:
     """Gathers the lines of the function; the one object here that changes, and only here."""
 
-    def __init__(self, facts: Mapping[str, Fact]) -> None:
+    def __init__(self, facts: Mapping[str, Fact], undisputed: Undisputed) -> None:
         self.facts = facts
+        self.undisputed = undisputed
         self.constants: dict[str, Any] = {}
         self._fetches: dict[tuple[str, ...], str] = {(): "d"}
         self._head: list[str] = []
@@ -51,27 +58,30 @@ class _Writer:
         self._names = 0
         self._member_values: dict[tuple[str, ...], str] = {}
         self._card_facts: dict[str, str] = {}
+        self._member_facts: dict[str, str] = {}
         self._preconditions: dict[Condition, str] = {}
         self._member = "m"
 
     def text(self) -> str:
         memory = [f"    {name} = U" for name in self._card_facts.values()]
-        lines = ["def judge(d, c):", "    out = []", *self._head, *memory, *self._body, "    return out"]
+        begin, end = ["def judge(d, c):", "    out, bad = {}, []"], ["    return out, bad"]
+        lines = [*begin, *self._head, *memory, *self._body, *end]
         return "\n".join(lines)
 
-    def write(self, rules: Sequence[Rule]) -> None:
-        numbered = list(enumerate(rules))
-        for index, rule in numbered:
+    def write(self, rules: Mapping[int, Rule]) -> None:
+        """Write the rules on the card, then list by list those on members."""
+        for place, rule in rules.items():
             if not rule.for_each:
-                self._card_rule(index, rule)
-        members = sorted((pair for pair in numbered if pair[1].for_each), key=lambda pair: pair[1].for_each)
-        for _, group in groupby(members, key=lambda pair: pair[1].for_each_tokens):
+                self._card_rule(place, rule)
+        members = sorted((pair for pair in rules.items() if pair[1].for_each), key=_list_of)
+        for _, group in groupby(members, key=_list_of):
             self._member_rules(list(group))
 
-    def _card_rule(self, index: int, rule: Rule) -> None:
+    def _card_rule(self, place: int, rule: Rule) -> None:
         self._whole(rule, "t")
-        self._put("if t != 2:")
-        self._put(f"    out.append(({index}, 0, 1 if t == 0 else 0, 1 if t == 1 else 0))")
+        if rule.applies_when is not None:
+            self._put(f"if t == 3: out[{place}] = {self._constant(self.undisputed(rule, 0))}")
+        self._put(f"{'if' if rule.applies_when is None else 'elif'} t != 2: bad.append(({place}, {WHOLE}))")
 
     def _whole(self, rule: Rule, target: str) -> None:
         """Write one rule: 0, 1, 2 as ever, and 3 where it does not apply."""
@@ -99,51 +109,47 @@ class _Writer:
         self._missing_list(group)
         self._indent = outside
         self._put(f"elif {members}:")
-        outside = self._indented()
-        counters = " = ".join(f"p{index} = f{index} = u{index}" for index, _ in group)
-        self._put(f"{counters} = 0")
-        self._put(f"for m in {members}:")
-        loop = self._indented()
-        self._preconditions = {}
-        self._fetch_member_values(rule for _, rule in group)
-        for index, rule in group:
-            self._whole(rule, "t")
-            self._put(f"if t == 2: p{index} += 1")
-            self._put(f"elif not t: f{index} += 1")
-            self._put(f"elif t == 1: u{index} += 1")
-        self._indent = loop
-        self._member_values, self._preconditions = {}, {}
-        for index, _ in group:
-            self._put(
-                f"if p{index} or f{index} or u{index}: out.append(({index}, p{index}, f{index}, u{index}))"
-            )
+        self._indented()
+        self._put(" = ".join(f"p{place}" for place, _ in group) + " = 0")
+        self._loop(group, members)
+        for place, rule in group:
+            self._put(f"if p{place}: out[{place}] = plain({self._constant(rule)}, p{place})")
         self._indent = outside
+
+    def _loop(self, group: Sequence[tuple[int, Rule]], members: str) -> None:
+        self._put(f"for n, m in enumerate({members}):")
+        outside = self._indented()
+        self._fetch_member_values(group)
+        for place, rule in group:
+            self._whole(rule, "t")
+            self._put(f"if t == 2: p{place} += 1")
+            self._put(f"elif t != 3: bad.append(({place}, n))")
+        self._indent = outside
+        self._forget_members()
 
     def _missing_list(self, group: Sequence[tuple[int, Rule]]) -> None:
         """Write what holds of a member of which nothing is known: unknown, or not applicable."""
-        self._preconditions = {}
         self._put("m = E")
-        for index, rule in group:
-            unknown = f"out.append(({index}, 0, 0, 1))"
-            if rule.applies_when is None:
-                self._put(unknown)
-            else:
-                self._put(f"if {self._precondition(rule.applies_when)}: {unknown}")
+        for place, rule in group:
+            unknown = f"bad.append(({place}, {WHOLE}))"
+            applies = f"if {self._precondition(rule.applies_when)}: " if rule.applies_when else ""
+            self._put(applies + unknown)
+        self._forget_members()
 
-    def _fetch_member_values(self, rules: Iterable[Rule]) -> None:
-        """Fetch each setting of the member once, for all rules of its loop."""
-        found = [
-            leaf.tokens
-            for rule in rules
-            for condition in (rule.applies_when, rule.require)
-            if condition is not None
-            for leaf in _own_leaves(condition)
-            if leaf.subject is Subject.ITS
-        ]
-        for tokens in dict.fromkeys(found):
+    def _forget_members(self) -> None:
+        self._member_values, self._member_facts, self._preconditions = {}, {}, {}
+
+    def _fetch_member_values(self, group: Sequence[tuple[int, Rule]]) -> None:
+        """Fetch each setting of the member once, for all rules of its loop, and each fact at most once."""
+        found = [leaf for _, rule in group for leaf in _leaves_about_members(rule)]
+        for tokens in dict.fromkeys(leaf.tokens for leaf in found if leaf.subject is Subject.ITS):
             name = self._name("i")
             self._put(f"{name} = {_get('m', tokens)}")
             self._member_values[tokens] = name
+        facts = Counter(leaf.name for leaf in found if leaf.subject is Subject.FACT)
+        for fact in (name for name, uses in facts.items() if uses > 1 and self.facts[name].about):
+            self._member_facts[fact] = self._name("k")
+            self._put(f"{self._member_facts[fact]} = U")
 
     def _condition(self, condition: Condition, target: str) -> None:
         match condition:
@@ -174,7 +180,8 @@ class _Writer:
 
     def _quantified(self, condition: Quantified, target: str) -> None:
         members = self._fetch(condition.tokens)
-        kept, self._member_values = self._member_values, {}
+        kept = self._member_values, self._member_facts
+        self._member_values, self._member_facts = {}, {}
         inner, loop_value = self._name("t"), self._name("m")
         self._put(f"if {members} is None: {target} = 1")
         self._put("else:")
@@ -191,7 +198,7 @@ class _Writer:
         self._put(f"    if {target} == {end}: break")
         self._indent = loop
         self._indent = outside
-        self._member_values = kept
+        self._member_values, self._member_facts = kept
 
     def _leaf(self, leaf: Leaf, target: str) -> None:
         operand = self._constant(leaf.operand)
@@ -213,12 +220,11 @@ class _Writer:
 
     def _fact(self, fact: Fact) -> str:
         function = self._constant(fact.compute)
-        if fact.about:
-            return f"{function}({self._member}, d, c)"
-        if fact.name not in self._card_facts:
+        call = f"{function}({self._member}, d, c)" if fact.about else f"{function}(d, c)"
+        if not fact.about and fact.name not in self._card_facts:
             self._card_facts[fact.name] = self._name("k")
-        memory = self._card_facts[fact.name]
-        return f"({memory} if {memory} is not U else ({memory} := {function}(d, c)))"
+        memory = (self._member_facts if fact.about else self._card_facts).get(fact.name)
+        return f"({memory} if {memory} is not U else ({memory} := {call}))" if memory else call
 
     def _fetch(self, tokens: tuple[str, ...]) -> str:
         """Return the name that holds the setting at a place, fetched at the function's head."""
@@ -259,8 +265,18 @@ class _Writer:
         return before
 
 
+def _list_of(pair: tuple[int, Rule]) -> tuple[str, ...]:
+    return pair[1].for_each_tokens
+
+
+def _leaves_about_members(rule: Rule) -> Iterable[Leaf]:
+    """Yield the leaves of a rule that are not inside an inner list."""
+    for condition in (rule.applies_when, rule.require):
+        if condition is not None:
+            yield from _own_leaves(condition)
+
+
 def _own_leaves(condition: Condition) -> Iterable[Leaf]:
-    """Yield the leaves about the member of the rule itself, not of an inner list."""
     match condition:
         case Quantified():
             return

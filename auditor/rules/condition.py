@@ -118,6 +118,10 @@ class Scope:
     member_pointer: str = ""
     known_facts: dict[str, FactValue] = field(default_factory=dict)
 
+    def of_member(self, member: Settings, pointer: str) -> "Scope":
+        """Return the scope of a member of a list; what is known of facts is shared."""
+        return Scope(self.record, self.context, self.facts, member, pointer, self.known_facts)
+
 
 def judge(condition: Condition, scope: Scope) -> Judgement:
     """Read a condition against a scope."""
@@ -194,17 +198,15 @@ def _judge_leaf(leaf: Leaf, scope: Scope) -> Judgement:
 
 
 def _look(leaf: Leaf, scope: Scope) -> tuple[str, Any]:
-    match leaf.subject:
-        case Subject.AT:
-            return leaf.name, value_at(scope.record, leaf.tokens)
-        case Subject.ITS:
-            return scope.member_pointer + leaf.name, value_at(scope.member, leaf.tokens)
-        case Subject.FACT:
-            fact = scope.facts[leaf.name]
-            base = scope.member_pointer if fact.about else ""
-            return base + fact.reads[0], fact_value(fact, scope)
-        case Subject.PARAMETER:
-            return "", leaf.value
+    if leaf.subject is Subject.AT:
+        return leaf.name, value_at(scope.record, leaf.tokens)
+    if leaf.subject is Subject.ITS:
+        return scope.member_pointer + leaf.name, value_at(scope.member, leaf.tokens)
+    if leaf.subject is Subject.PARAMETER:
+        return "", leaf.value
+    fact = scope.facts[leaf.name]
+    base = scope.member_pointer if fact.about else ""
+    return base + fact.reads[0], fact_value(fact, scope)
 
 
 def fact_value(fact: Fact, scope: Scope) -> FactValue:
@@ -229,7 +231,7 @@ def _judge_quantified(condition: Quantified, scope: Scope) -> Judgement:
 def members_of(scope: Scope, tokens: Sequence[str]) -> Iterator[Scope]:
     """Yield the scope of each member of the list at a place; none where nothing is captured."""
     for index, member in enumerate(value_at(scope.record, tokens) or ()):
-        yield replace(scope, member=member, member_pointer=join((*tokens, index)))
+        yield scope.of_member(member, join((*tokens, index)))
 
 
 def _frozen(value: Any) -> Any:  # noqa: ANN401 - any JSON value

@@ -1,10 +1,9 @@
 """One rule against one record: the reference reading, with evidence and isolated errors."""
 
-from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from auditor.record.pointer import value_at
+from auditor.record.pointer import join, value_at
 from auditor.rules.condition import Scope, Seen, judge, members_of
 from auditor.rules.result import Departure, Outcome, RuleResult
 from auditor.rules.rule import Rule
@@ -28,8 +27,20 @@ def evaluate(rule: Rule, scope: Scope) -> RuleResult:
     return _gather(rule, [_result(rule, inner) for inner in members_of(scope, rule.for_each_tokens)])
 
 
+def evaluate_members(rule: Rule, scope: Scope, members: Sequence[int], passed: int) -> RuleResult:
+    """Return what a rule about members says, where it is known which members do not pass.
+
+    ``members`` are the indexes of those that fail or are unknown; ``passed`` others pass.
+    """
+    listed = value_at(scope.record, rule.for_each_tokens)
+    scopes = (scope.of_member(listed[index], join((*rule.for_each_tokens, index))) for index in members)
+    found = _gather(rule, [_result(rule, inner) for inner in scopes])
+    counted = passed + found.counted
+    return RuleResult(rule, found.outcome, passed, counted, found.departures)
+
+
 def _result_of_missing_list(rule: Rule, scope: Scope) -> Departure:
-    anyone = _result(rule, replace(scope, member={}))
+    anyone = _result(rule, scope.of_member({}, ""))
     if anyone.outcome is Outcome.NOTAPPLICABLE:
         return anyone
     return Departure("", "", Outcome.UNKNOWN, (Seen(rule.for_each, None, None),))
@@ -71,8 +82,3 @@ def label_of(member: Mapping[str, Any]) -> str:
     """
     names = ("name", "address", "host", "algorithm", "group", "day")
     return next((str(member[key]) for key in names if key in member), "")
-
-
-def with_fresh_facts(scope: Scope) -> Scope:
-    """Return the scope with nothing remembered: for another context or record."""
-    return replace(scope, known_facts={})

@@ -8,17 +8,17 @@ from typing import Any
 
 import jsonschema_rs
 import orjson
-import tomli
 
-from auditor.errors import Fault, RulesetError
+from auditor.errors import Fault, InputError, RulesetError
 from auditor.facts.fact import Fact
 from auditor.record.pointer import join
+from auditor.record.toml_place import line_of
+from auditor.record.toml_text import parse_toml
 from auditor.rules.condition import Condition
 from auditor.rules.fault import Faults, RuleFault
 from auditor.rules.fitting import faults_of_document
 from auditor.rules.parsing import Surroundings, list_tokens, parse_change, parse_condition
 from auditor.rules.rule import Mend, Parameter, Rule, Ruleset, Visit
-from auditor.rules.toml_place import line_of
 from auditor.scoring.ccss import VectorError, parse_vector
 
 
@@ -50,24 +50,11 @@ def read_toml(text: bytes, file: str) -> dict[str, Any]:
         RulesetError: if the text is not UTF-8 or not TOML, or holds values that no setting can have.
     """
     try:
-        document = tomli.loads(text.decode("utf-8"))
-    except UnicodeDecodeError as error:
-        line = text.count(b"\n", 0, error.start) + 1
-        fault = Fault(file, "", line, 0, "the text is not UTF-8", "Save the file as UTF-8.")
-        raise RulesetError([fault]) from error
-    except tomli.TOMLDecodeError as error:
-        raise RulesetError([_toml_fault(str(error), text, file)]) from error
-    except (RecursionError, ValueError) as error:  # brackets too deep, or a number too long
-        fault = Fault(file, "", 1, 0, "too deep or too long for TOML", "Write it flatter and shorter.")
-        raise RulesetError([fault]) from error
+        document = parse_toml(text, file)
+    except InputError as error:
+        raise RulesetError(error.faults) from error
     raise_faults(faults_of_document(document), text, file)
     return document
-
-
-def _toml_fault(message: str, text: bytes, file: str) -> Fault:
-    problem, _, place = message.partition(" (at ")
-    line = int(place.split()[1].rstrip(",")) if place.startswith("line") else text.count(b"\n") + 1
-    return Fault(file, "", line, 0, f"not TOML: {problem}", "Mend the syntax at this line.")
 
 
 def check_document(document: Mapping[str, Any], schema: Mapping[str, Any], text: bytes, file: str) -> None:

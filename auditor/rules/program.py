@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from auditor.errors import Fault, RulesetError
 from auditor.facts.fact import Context, Fact, Settings
 from auditor.rules.condition import Scope, bind
-from auditor.rules.evaluating import evaluate
+from auditor.rules.evaluating import evaluate, evaluate_members
 from auditor.rules.result import Outcome, RuleResult
 from auditor.rules.rule import Parameter, Rule, Ruleset
 from auditor.rules.tailoring import Tailoring
@@ -36,7 +36,20 @@ class Program:
     usual: tuple[RuleResult, ...]
     """A pass for every rule about the card, nothing for every rule about members."""
     usual_passes: int
-    """How many results of ``usual`` are passes."""
+    """How many results of ``usual`` are passes, of the rules that judge the card."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What the rules say of a record, where that differs from ``Program.usual``.
+
+    Keys of ``unusual`` are places in ``Program.rules``. ``coverage_percent`` is the share of
+    the applicable results that are decided, 0 to 100, over the rules that judge the card;
+    None where none applies.
+    """
+
+    unusual: Mapping[int, RuleResult]
+    coverage_percent: float | None
 
 
 def make_program(rulesets: Sequence[Ruleset], tailoring: Tailoring, facts: Mapping[str, Fact]) -> Program:
@@ -64,26 +77,24 @@ def make_program(rulesets: Sequence[Ruleset], tailoring: Tailoring, facts: Mappi
         card,
         evidence,
         usual,
-        sum(result.passed for result in usual),
+        sum(usual[place].passed for place in card),
     )
 
 
-def judge_card(
-    program: Program, settings: Settings, context: Context, *, compiled: bool = True
-) -> dict[int, RuleResult]:
-    """Return what the rules say of a record, where that differs from ``program.usual``.
+def judge_card(program: Program, settings: Settings, context: Context, *, compiled: bool = True) -> Judged:
+    """Return what the rules say of a record.
 
-    Keys are places in ``program.rules``. Compiled, a function finds what is not a plain pass,
-    and only that is read again for its evidence; compiling pays from about twenty records on.
-    A fact that fails makes an ``error`` of the rules that use it, and of no other.
+    Compiled, a function finds what is not a plain pass, and only that is read again for its
+    evidence; compiling pays from about twenty records on. A fact that fails makes an ``error``
+    of the rules that use it, and of no other.
     """
     scope = Scope(settings, context, program.facts)
     found = _judge(program, program.on_card, scope, compiled=compiled)
+    coverage = coverage_percent(program, found)
     if program.on_evidence:
-        informed = replace(context, coverage_percent=coverage_percent(program, found))
-        scope = Scope(settings, informed, program.facts)
+        scope = Scope(settings, replace(context, coverage_percent=coverage), program.facts)
         found.update(_judge(program, program.on_evidence, scope, compiled=compiled))
-    return found
+    return Judged(found, coverage)
 
 
 def all_results(program: Program, unusual: Mapping[int, RuleResult]) -> tuple[RuleResult, ...]:
@@ -93,15 +104,15 @@ def all_results(program: Program, unusual: Mapping[int, RuleResult]) -> tuple[Ru
 
 def coverage_percent(program: Program, unusual: Mapping[int, RuleResult]) -> float | None:
     """Return the share of applicable results that are decided, in percent; None for none."""
-    counted = program.usual_passes + sum(
-        result.counted - program.usual[place].counted for place, result in unusual.items()
-    )
-    undecided = sum(
-        departure.outcome is Outcome.UNKNOWN or departure.outcome is Outcome.ERROR
-        for result in unusual.values()
-        for departure in result.departures
-    )
+    counted, undecided, usual = program.usual_passes, 0, program.usual
+    for place, result in unusual.items():
+        counted += result.counted - usual[place].counted
+        for departure in result.departures:
+            undecided += departure.outcome in _OPEN
     return 100 * (counted - undecided) / counted if counted else None
+
+
+_OPEN = (Outcome.UNKNOWN, Outcome.ERROR)
 
 
 def _judge(
@@ -110,15 +121,27 @@ def _judge(
     if not compiled:
         return _judge_plainly(program, places, scope)
     try:
-        found = _compiled(program, places)(scope.record, scope.context)
+        results, departing = _compiled(program, places)(scope.record, scope.context)
     except Exception:  # noqa: BLE001 - a fact failed: read rule by rule, so that only its rules err
         return _judge_plainly(program, places, scope)
-    results = {}
-    for index, passed, failed, unknown in found:
-        place = places[index]
+    for place, members in _by_place(departing).items():
         rule = program.rules[place]
-        results[place] = evaluate(rule, scope) if failed or unknown else _undisputed(rule, passed)
+        if members is None:
+            results[place] = evaluate(rule, scope)
+        else:
+            passed = results[place].passed if place in results else 0
+            results[place] = evaluate_members(rule, scope, members, passed)
     return results
+
+
+def _by_place(departing: Sequence[tuple[int, int]]) -> Mapping[int, list[int] | None]:
+    """Return the members that departed by place; None where the rule was read as a whole."""
+    found: dict[int, list[int] | None] = {}
+    for place, member in departing:
+        known = found.setdefault(place, None if member < 0 else [])
+        if known is not None:
+            known.append(member)
+    return found
 
 
 def _judge_plainly(program: Program, places: tuple[int, ...], scope: Scope) -> dict[int, RuleResult]:
@@ -135,7 +158,7 @@ def _judge_plainly(program: Program, places: tuple[int, ...], scope: Scope) -> d
 def _compiled(program: Program, places: tuple[int, ...]) -> "Judge":
     from auditor.rules.compiling import compile_rules  # a run on a few records never needs it
 
-    return compile_rules([program.rules[place] for place in places], program.facts)
+    return compile_rules({place: program.rules[place] for place in places}, program.facts, _undisputed)
 
 
 @cache

@@ -33,9 +33,9 @@ class Departure:
     message: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class RuleResult:
-    """What a rule said of a card.
+    """What a rule said of a card; equal only to itself.
 
     ``passed`` of ``counted`` results passed; both are 0 where the rule does not apply.
     ``outcome`` is the worst of them: error, fail, unknown, pass, then notapplicable.

@@ -4,12 +4,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache, lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from auditor.facts.fact import Context
 from auditor.record.reading import Record
 from auditor.rules.evidence import Evidence, Wording, word
-from auditor.rules.program import Program, all_results, coverage_percent, judge_card
+from auditor.rules.program import Program, all_results, judge_card
 from auditor.rules.result import Departure, Outcome, RuleResult
 from auditor.rules.rule import Rule
 from auditor.scoring.band import Band, band_of
@@ -93,12 +93,14 @@ class CardAssessment:
 
 def assess(record: Record, program: Program, context: Context, *, compiled: bool = True) -> CardAssessment:
     """Judge a record and score what was found; ``compiled`` as in ``judge_card``."""
-    unusual = judge_card(program, record.settings, context, compiled=compiled)
-    departed = [unusual[place] for place in sorted(unusual) if unusual[place].departures]
+    judged = judge_card(program, record.settings, context, compiled=compiled)
+    unusual = judged.unusual
+    departed = [result for _, result in sorted(unusual.items()) if result.departures]
     identity = identity_of(record.settings)
     wording = Wording(program.facts, program.parameters)
     environment = environment_of(identity.feeds or None, program.tailoring.environments).metrics
     findings = sorted(_findings(departed, wording, environment), key=worst_first)
+    score, outcomes = _sums(program, unusual)
     return CardAssessment(
         identity,
         record.file,
@@ -107,9 +109,9 @@ def assess(record: Record, program: Program, context: Context, *, compiled: bool
         unusual,
         tuple(findings),
         tuple(_missing(departed, wording)),
-        _outcomes(program, unusual, departed),
-        flat_score(program, unusual),
-        coverage_percent(program, unusual),
+        outcomes,
+        score,
+        judged.coverage_percent,
         findings[0].band if findings else Band.NONE,
     )
 
@@ -127,35 +129,64 @@ def score_of(results: Iterable[RuleResult], model: Model) -> Score:
     return score(map(tally_of, results), model)
 
 
-def flat_score(program: Program, unusual: Mapping[int, RuleResult]) -> Score:
-    """Return the flat score of a card, from what is unusual: ``score_of`` with less work.
+class _Sums(NamedTuple):
+    """Points and maximum in tenths, passes, and rules that do not apply."""
 
-    Sums run in whole tenths of a point, so that they are exact but for shares of members.
+    points: float
+    maximum: int
+    passed: int
+    notapplicable: int
+
+
+def _sums(program: Program, unusual: Mapping[int, RuleResult]) -> tuple[Score, Mapping[Outcome, int]]:
+    """Return the flat score of a card and its outcomes, from what is unusual.
+
+    The same as ``score_of`` and a count over all results, with less work. Sums run in whole
+    tenths of a point, so that they are exact but for shares of members.
     """
-    points, maximum = _usual_tenths(program)
-    for place, result in unusual.items():
-        weight, usual = _tenths(result.rule), program.usual[place]
-        points += weight * (_share(result) - usual.passed)
-        maximum += weight * ((result.counted > 0) - usual.counted)
+    outcomes = dict(_usual_outcomes(program))
+    points, maximum, passed, notapplicable = _usual_sums(program)
+    for result in unusual.values():
+        more = _sums_of_departed(result) if result.departures else _sums_of_plain(result)
+        points += more.points
+        maximum += more.maximum
+        passed += more.passed
+        notapplicable += more.notapplicable
+        for departure in result.departures:
+            outcomes[departure.outcome] += 1
+    outcomes[Outcome.PASS], outcomes[Outcome.NOTAPPLICABLE] = passed, notapplicable
     percent = 100 * points / maximum if maximum else None
-    return Score(points / 10, maximum / 10, percent)
+    return Score(points / 10, maximum / 10, percent), outcomes
+
+
+def _sums_of_departed(result: RuleResult) -> _Sums:
+    """Return what a result adds to the sums, less what the usual result of its rule adds."""
+    weight = int(base_score(result.rule.vector).score * 10)
+    counted, usual = result.counted > 0, not result.rule.for_each
+    share = result.passed / result.counted if counted else 0
+    return _Sums(
+        weight * (share - usual),
+        weight * (counted - usual),
+        result.passed - usual,
+        (not counted) - (not usual),
+    )
+
+
+_sums_of_plain = cache(_sums_of_departed)
+"""The same for results without departures: few, and shared by all cards."""
 
 
 @lru_cache(maxsize=8)
-def _usual_tenths(program: Program) -> tuple[float, int]:
-    whole = sum(_tenths(usual.rule) * usual.passed for usual in program.usual)
-    return whole, whole
+def _usual_sums(program: Program) -> _Sums:
+    usual = program.usual
+    weights = sum(int(base_score(result.rule.vector).score * 10) for result in usual if result.passed)
+    plain = sum(result.outcome is Outcome.NOTAPPLICABLE for result in usual)
+    return _Sums(weights, weights, sum(result.passed for result in usual), plain)
 
 
-@cache
-def _tenths(rule: Rule) -> int:
-    return int(base_score(rule.vector).score * 10)
-
-
-def _share(result: RuleResult) -> float:
-    if result.passed == result.counted:
-        return 1 if result.counted else 0
-    return result.passed / result.counted
+@lru_cache(maxsize=8)
+def _usual_outcomes(program: Program) -> Mapping[Outcome, int]:
+    return {outcome: sum(usual.outcome is outcome for usual in program.usual) for outcome in Outcome}
 
 
 def tally_of(result: RuleResult) -> Tally:
@@ -226,22 +257,3 @@ def _place(departure: Departure) -> str:
 
 def _evidence(departure: Departure, wording: Wording) -> tuple[Evidence, ...]:
     return tuple(word(seen, wording) for seen in departure.seen)
-
-
-def _outcomes(
-    program: Program, unusual: Mapping[int, RuleResult], departed: Sequence[RuleResult]
-) -> Mapping[Outcome, int]:
-    counts = dict(_usual_outcomes(program))
-    for place, result in unusual.items():
-        usual = program.usual[place]
-        counts[Outcome.PASS] += result.passed - usual.passed
-        counts[Outcome.NOTAPPLICABLE] += (not result.counted) - (not usual.counted)
-    for result in departed:
-        for departure in result.departures:
-            counts[departure.outcome] += 1
-    return counts
-
-
-@lru_cache(maxsize=8)
-def _usual_outcomes(program: Program) -> Mapping[Outcome, int]:
-    return {outcome: sum(usual.outcome is outcome for usual in program.usual) for outcome in Outcome}

@@ -96,5 +96,5 @@ def _forget(card: dict[str, Any], dice: random.Random) -> None:
     """Drop a few settings, as captures do."""
     for section in dice.sample(sorted(set(card) - {"schema", "card", "accounts", "unmapped"}), 2):
         names = sorted(card[section])
-        if names and dice.random() < 1 / 2:
+        if names and dice.random() < 1 / 4:
             del card[section][dice.choice(names)]

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
+from auditor.cli.as_of import moment_given
 from auditor.cli.main import app
 from tests.rules.matrix import ROOT
 
@@ -125,6 +126,49 @@ def test_only_cards_leaves_the_others_out(tmp_path: Path) -> None:
     card(tmp_path, "south-1")
     assert run(str(tmp_path), "--only-cards", "south-*").exit_code == 0
     assert run(str(tmp_path), "--only-cards", "north-*").exit_code == 1
+
+
+@pytest.mark.parametrize(
+    ("given", "moment"),
+    [
+        ("2026-11-25", "2026-11-25T00:00:00+00:00"),
+        ("2026-11-25T12:00:00Z", "2026-11-25T12:00:00+00:00"),
+        ("2026-11-25t12:00:00z", "2026-11-25T12:00:00+00:00"),
+        ("2026-11-25 12:00:00+01:00", "2026-11-25T11:00:00+00:00"),
+        ("2026-11-24T22:30:00.25-03:30", "2026-11-25T02:00:00.250000+00:00"),
+    ],
+)
+def test_the_moment_is_a_date_or_a_date_time_with_offset(given: str, moment: str) -> None:
+    """A date is 00:00 UTC of that day; a date-time is taken as RFC 3339 section 5.6 writes it."""
+    assert moment_given(given).isoformat() == moment
+
+
+@pytest.mark.parametrize(
+    "given", ["2026-11-25T12:00:00", "2026-W48-3", "20261125", "25.11.2026", "now", "2026-11-25T12:00Z", ""]
+)
+def test_a_moment_of_another_form_is_refused(given: str) -> None:
+    """Exit code 2, and the error says what to write; a time without offset is no moment."""
+    result = CliRunner().invoke(app, ["audit", str(COMPLIANT), "--as-of", given], env={"COLUMNS": "300"})
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    assert "such as 2026-11-25T12:00:00+00:00 or 2026-11-25T12:00:00Z" in result.stderr
+
+
+@pytest.mark.parametrize(
+    "given", ["2026-02-30", "2026-11-25T24:30:00Z", "2026-11-25T12:00:00+25:00", "0001-01-01T00:00:00+14:00"]
+)
+def test_a_moment_that_no_calendar_has_is_refused(given: str) -> None:
+    """Exit code 2 without a report."""
+    result = CliRunner().invoke(app, ["audit", str(COMPLIANT), "--as-of", given], env={"COLUMNS": "300"})
+    assert result.exit_code == 2
+    assert "there is no such day or time" in result.stderr
+
+
+def test_the_report_carries_the_moment_of_the_audit() -> None:
+    """An offset moves the moment: the report names it in UTC."""
+    moment = "2026-11-25T12:00:00+01:00"
+    result = CliRunner().invoke(app, ["audit", str(COMPLIANT), "--as-of", moment, "--format", "json"])
+    assert "2026-11-25T11:00:00" in result.stdout
 
 
 def test_an_unwritable_output_leaves_nothing_behind(tmp_path: Path) -> None:

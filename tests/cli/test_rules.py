@@ -52,6 +52,14 @@ def test_a_good_file_is_said_to_be_good(tmp_path: Path) -> None:
     assert run("check", str(path)).exit_code == 0
 
 
+def test_what_a_file_holds_is_counted_in_words(tmp_path: Path) -> None:
+    """One is one rule, none and several are rules."""
+    path = tmp_path / "witnessmark.toml"
+    path.write_text('[site]\noperator = "Example"\n[deselect]\ntelnet-enabled = "an example"\n', "utf-8")
+    result = run("check", str(path))
+    assert result.stderr.endswith("good. 0 own rules, 0 parameters changed, 1 rule set aside.\n")
+
+
 def test_a_faulty_file_is_told_with_line_and_remedy(tmp_path: Path) -> None:
     """Every fault gives file, line, pointer and what to do; exit code 2."""
     path = tmp_path / "witnessmark.toml"

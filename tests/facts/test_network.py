@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from auditor.facts import network
 from auditor.facts.fact import Context, Settings
+from tests.facts.less_known import thinned
 
 CONTEXT = Context(datetime(2026, 11, 25, 12, tzinfo=UTC))
 ADDRESSES = st.integers(0, 2**32 - 1).map(lambda number: str(IPv4Address(number)))
@@ -174,24 +175,66 @@ def test_dns_servers_are_counted_once_each() -> None:
 
 
 BY_ADDRESS: Settings = {
-    "time": {"servers": [{"host": "192.0.2.7"}]},
+    "time": {"source": "ntp", "servers": [{"host": "192.0.2.7"}]},
     "log": {"collectors": []},
     "snmp": {"receivers": [{"host": "2001:db8::9"}]},
     "mail": {"server": "192.0.2.8"},
+    "services": {"mqtt": {"broker": "192.0.2.10"}},
+    "directory": {"ldap": {"servers": [{"host": "192.0.2.11"}]}, "radius": {"servers": []}},
 }
+NAME = "host-01"
 
 
 @pytest.mark.parametrize(
     ("changes", "name"),
     [
         ({}, ""),
-        ({"mail": {"server": "mail.example.org"}}, "mail.example.org"),
-        ({"log": {"collectors": [{"host": "192.0.2.9"}, {"host": "host-01"}]}, "mail": {}}, "host-01"),
+        ({"mail": {"enabled": True, "server": "mail.example.org"}}, "mail.example.org"),
+        ({"log": {"collectors": [{"enabled": True, "host": NAME}]}, "mail": {}}, NAME),
+        ({"snmp": {"receivers": [{"enabled": True, "host": NAME}]}}, NAME),
+        ({"time": {"source": "ntp", "servers": [{"host": NAME}]}}, NAME),
+        ({"services": {"mqtt": {"enabled": True, "broker": NAME}}}, NAME),
+        ({"directory": {"ldap": {"enabled": True, "servers": [{"host": NAME}]}}}, NAME),
+        ({"directory": {"radius": {"enabled": True, "servers": [{"host": NAME}]}}}, NAME),
         ({"mail": {}}, None),
         ({"log": {}}, None),
-        ({"time": {"servers": [{}]}}, None),
+        ({"time": {"source": "ntp", "servers": [{}]}}, None),
+        ({"directory": {}}, None),
+        ({"services": {}}, None),
     ],
 )
 def test_names_are_told_from_addresses(changes: Settings, name: str | None) -> None:
     """Names must be looked up, addresses not; what is not captured may hold a name."""
     assert network.name_to_resolve({**BY_ADDRESS, **changes}, CONTEXT) == name
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"mail": {"enabled": False}},
+        {"mail": {"enabled": False, "server": NAME}},
+        {"time": {"source": "manual"}},
+        {"time": {"source": "ptp", "servers": [{"host": NAME}]}},
+        {"services": {"mqtt": {"enabled": False}}},
+        {"directory": {"ldap": {"enabled": False}, "radius": {"enabled": False}}},
+        {"log": {"collectors": [{"enabled": False, "host": NAME}]}},
+        {"snmp": {"receivers": [{"enabled": False}]}},
+    ],
+)
+def test_what_is_off_needs_no_name(changes: Settings) -> None:
+    """A service that is known to be off is not called, whatever host is entered or left out."""
+    assert network.name_to_resolve({**BY_ADDRESS, **changes}, CONTEXT) == ""
+
+
+def test_a_name_that_may_not_be_used_decides_nothing() -> None:
+    """Where it is not captured whether the service is on, its name may or may not be looked up."""
+    assert network.name_to_resolve({**BY_ADDRESS, "mail": {"server": NAME}}, CONTEXT) is None
+
+
+@given(st.data())
+def test_more_knowledge_never_turns_a_need_for_names(data: st.DataObject) -> None:
+    """What little is known decides as the whole record does, or not at all."""
+    on = {"mail": {"enabled": True, "server": NAME}, "time": {"source": "manual"}}
+    whole = {**BY_ADDRESS, **data.draw(st.sampled_from(({}, on)))}
+    less = network.name_to_resolve(thinned(whole, data.draw), CONTEXT)
+    assert less is None or bool(less) is bool(network.name_to_resolve(whole, CONTEXT))

@@ -1,6 +1,6 @@
 """Remedies that name the nearest known word."""
 
-from auditor.record.nearest import nearest
+from auditor.record.nearest import close_word, nearest
 
 MANY = [f"setting_{letter}" for letter in "abcdefghijklmnop"]
 
@@ -25,3 +25,9 @@ def test_a_long_list_of_known_words_is_shortened() -> None:
 def test_where_nothing_is_known_the_word_is_to_be_removed() -> None:
     """An object without members has no neighbour to name."""
     assert nearest("zzz", []) == "None is known here: remove it."
+
+
+def test_a_word_near_to_none_has_no_close_word() -> None:
+    """Only a likeness is named: a guess would send somebody the wrong way."""
+    assert close_word("critcal", ["critical", "lab"]) == "critical"
+    assert close_word("control hall", ["critical", "lab"]) == ""

@@ -59,6 +59,20 @@ CASES = [
         "Did you mean critical?",
     ),
     (
+        "/equipment/feeds",
+        "control hall",
+        "",
+        'expected one of life_safety, critical, production, office, lab; found "control hall"',
+        "What belongs here: The most important load behind the equipment.",
+    ),
+    (
+        "/snmp/versions",
+        ["three"],
+        "/snmp/versions/0",
+        'expected one of v1, v2c, v3; found "three"',
+        "What belongs here: Versions that the agent answers.",
+    ),
+    (
         "/card/firmware_date",
         "2026-02-30",
         "",
@@ -70,7 +84,7 @@ CASES = [
         ["192.0.2.300"],
         "/network/dns_servers/0",
         'expected text such as 192.0.2.10; found "192.0.2.300"',
-        "Write a value of this form.",
+        "What belongs here: Addresses of the DNS servers.",
     ),
     (
         "/card/name",

@@ -121,7 +121,7 @@ def judge_all(card: Settings, parameters: Mapping[str, Any]) -> dict[str, RuleRe
     """Judge a card by every shipped rule."""
     context = Context(AS_OF, well_known_words())
     used = program(parameters)
-    return {r.rule.id: r for r in all_results(used, judge_card(used, card, context))}
+    return {r.rule.id: r for r in all_results(used, judge_card(used, card, context).unusual)}
 
 
 def failing(results: Mapping[str, RuleResult]) -> set[str]:

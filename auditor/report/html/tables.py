@@ -19,7 +19,7 @@ from auditor.scoring.environment import DEFAULT_ENVIRONMENTS, UNKNOWN_ENVIRONMEN
 
 @dataclass(frozen=True, slots=True)
 class Catalogue:
-    """One crosswalk: the sums of its controls in the catalogue's order, and the rules that it does not place."""
+    """One crosswalk: the sums of its controls in its order, and the rules that it does not place."""
 
     crosswalk: Crosswalk
     controls: tuple[ControlSum, ...]

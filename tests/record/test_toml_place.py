@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from auditor.rules.toml_place import Path, line_of, lines_of
+from auditor.record.toml_place import Path, line_of, lines_of
 
 TEXT: Final = '''\
 # a comment with [brackets] and = signs

@@ -1,0 +1,1 @@
+"""Instances of the IETF models → settings."""

@@ -1,0 +1,126 @@
+"""The JSON form of an instance (RFC 7951, as RESTCONF gives it) → the neutral tree."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any, NoReturn
+
+import orjson
+
+from auditor.errors import Fault, InputError
+from auditor.intake.ietf.data_tree import ENVELOPES, MOST_VALUES, Node, Tree, child_name
+from auditor.intake.imported import Origin
+from auditor.record.limits import DEFAULT, too_large
+from auditor.record.pointer import join
+from auditor.record.position import Doubled, JsonFaultError, Place, decoded, positions, survey
+
+_ORIGIN = "ietf-origin:origin"
+_ONE_CARD = "Check that this is the export of one card."
+
+
+def read_json(text: bytes, file: str) -> Tree:
+    """Return the tree of a JSON text.
+
+    Raises:
+        InputError: if it is no JSON that may be used, has doubled names, or only tells of errors.
+    """
+    if len(text) > DEFAULT.record_bytes:
+        raise InputError([too_large(file, 1, DEFAULT)])
+    if sum(map(text.count, (b",", b"{", b"["))) > MOST_VALUES:
+        raise InputError([Fault(file, "", 0, 0, f"more than {MOST_VALUES} values", _ONE_CARD)])
+    try:
+        document = _document(text, file)
+    except JsonFaultError as error:
+        raise InputError([Fault(file, "", *error.place, error.problem, error.remedy)]) from error
+    reading = _Reading(file)
+    unplaced = tuple(reading.inside(document, ()))
+    places = positions(text, [node.origin.at for node in _all(unplaced)])
+    top = Node("", Origin(file, 0, ""), children=tuple(_placed(node, places) for node in unplaced))
+    return Tree(top, operational=reading.operational)
+
+
+def _document(text: bytes, file: str) -> dict[str, Any]:
+    source = decoded(text)
+    if not source.strip(" \t\r\n"):
+        raise JsonFaultError(Place(1, 1), "empty", "Export it again.")
+    seen = survey(source, DEFAULT.depth)
+    faults = [_doubled_fault(one, file) for one in seen.doubled]
+    if seen.deep is not None and seen.deep_place is not None:
+        problem = f"brackets nest deeper than {DEFAULT.depth} levels"
+        faults.append(Fault(file, join(seen.deep), *seen.deep_place, problem, _ONE_CARD))
+    if faults:
+        raise InputError(faults)
+    document = orjson.loads(source)
+    if not isinstance(document, dict):
+        raise JsonFaultError(Place(1, 1), "expected an object", "Give the data as the card sent it.")
+    return document
+
+
+def _doubled_fault(one: Doubled, file: str) -> Fault:
+    problem = f"this member stands twice, first at line {one.first.line}, column {one.first.column}"
+    return Fault(file, join(one.path), *one.again, problem, "Export it again, or remove one of the two.")
+
+
+@dataclass(slots=True)
+class _Reading:
+    """One pass over a document; its nodes have their pointers, but no lines yet."""
+
+    file: str
+    operational: bool = field(default=False)
+
+    def inside(self, members: Mapping[str, Any], path: tuple[str | int, ...]) -> Iterator[Node]:
+        """Yield the top members, through envelopes around them."""
+        for name, value in members.items():
+            local = name.rpartition(":")[2]
+            if local == "errors":
+                self._refuse((*path, name))
+            if local in ENVELOPES and isinstance(value, dict):
+                yield from self.inside(value, (*path, name))
+            else:
+                yield from self.nodes(name, value, module="", path=(*path, name))
+
+    def nodes(self, name: str, value: object, *, module: str, path: tuple[str | int, ...]) -> Iterator[Node]:
+        """Yield a member as nodes: one, or one for each entry of a list or leaf-list."""
+        if name.startswith("@"):
+            self.operational = self.operational or (isinstance(value, dict) and _ORIGIN in value)
+            return
+        own, _, local = name.rpartition(":")
+        shown = child_name(own or module, local, module)
+        if isinstance(value, list) and value != [None]:
+            for index, item in enumerate(value):
+                yield self._node(shown, item, module=own or module, path=(*path, index))
+        else:
+            yield self._node(shown, value, module=own or module, path=path)
+
+    def _node(self, name: str, value: object, *, module: str, path: tuple[str | int, ...]) -> Node:
+        origin = Origin(self.file, 0, join(path))
+        if not isinstance(value, dict):
+            return Node(name, origin, _text(value))
+        inner = (self.nodes(key, item, module=module, path=(*path, key)) for key, item in value.items())
+        return Node(name, origin, children=tuple(node for nodes in inner for node in nodes))
+
+    def _refuse(self, path: tuple[str | int, ...]) -> NoReturn:
+        problem = "the reply tells of errors and not of settings"
+        remedy = "Ask the card again, with an account that may read its settings."
+        raise InputError([Fault(self.file, join(path), 0, 0, problem, remedy)])
+
+
+def _text(value: object) -> str:
+    """Return a value as XML writes it; an empty leaf, ``[null]``, has no text (RFC 7951 section 6.9)."""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return str(value) if isinstance(value, (int, float)) else ""
+
+
+def _all(nodes: tuple[Node, ...]) -> Iterator[Node]:
+    open_ends = list(nodes)
+    while open_ends:
+        node = open_ends.pop()
+        yield node
+        open_ends += node.children
+
+
+def _placed(node: Node, places: Mapping[str, Place]) -> Node:
+    origin = Origin(node.origin.file, places[node.origin.at].line, node.origin.at)
+    return Node(node.name, origin, node.text, tuple(_placed(child, places) for child in node.children))

@@ -1,0 +1,1 @@
+"""Maps: a site's own description of an export → records."""
