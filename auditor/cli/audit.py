@@ -34,13 +34,16 @@ def audit(
     ] = None,
     outputs: Annotated[
         list[str] | None,
-        typer.Option("--output", help="File for the format in the same place; - is standard output. Repeatable."),
+        typer.Option(
+            "--output", help="File for the format in the same place; - is standard output. Repeatable."
+        ),
     ] = None,
     hold_at: Annotated[
         Band | None, typer.Option(help="Hold when a finding is this severe, or more.", show_default="medium")
     ] = None,
     only_cards: Annotated[
-        list[str] | None, typer.Option(help="Audit only cards whose id matches this pattern (* and ?). Repeatable.")
+        list[str] | None,
+        typer.Option(help="Audit only cards whose id matches this pattern (* and ?). Repeatable."),
     ] = None,
     model: Annotated[Model, typer.Option(help="Scoring model shown beside the flat one.")] = Model.FLAT,
     as_of: Annotated[
@@ -48,10 +51,10 @@ def audit(
         typer.Option(
             parser=moment_given,
             metavar="DATE|DATE-TIME",
-            help="Audit as of this moment, not now: 2026-11-25 (00:00 UTC), or 2026-11-25T12:00:00+01:00, or …Z.",
+            help="Audit as of then, not now: 2026-11-25 (00:00 UTC) or 2026-11-25T12:00:00+01:00 (or Z).",
         ),
     ] = None,
-    quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but the result.")] = False,  # noqa: FBT002
+    quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but the result.")] = False,
 ) -> None:
     """Audit records of cards and report what departs from the rules.
 
@@ -61,7 +64,11 @@ def audit(
     moment = as_of or datetime.now(UTC)
     work = partial(_audit, paths, ends, moment, quiet=quiet)
     raise typer.Exit(
-        guarded(partial(work, rulesets=ruleset or [], site=site, hold_at=hold_at, cards=only_cards or [], model=model))
+        guarded(
+            partial(
+                work, rulesets=ruleset or [], site=site, hold_at=hold_at, cards=only_cards or [], model=model
+            )
+        )
     )
 
 
@@ -90,7 +97,7 @@ def pair_ends(formats: Sequence[str], outputs: Sequence[str]) -> list[tuple[str,
     return pairs or [("table", STDOUT)]
 
 
-def _audit(  # noqa: PLR0913 - as many as the command has options
+def _audit(
     paths: Sequence[str], ends: Sequence[tuple[str, str]], moment: datetime, *,
     rulesets: Sequence[str], site: str | None, hold_at: Band | None, cards: Sequence[str],
     model: Model, quiet: bool,

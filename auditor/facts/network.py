@@ -173,16 +173,16 @@ def _hosts(record: Settings) -> Iterator[tuple[bool | None, str | None]]:
     yield mqtt.get("enabled"), mqtt.get("broker")
     time, directory = record.get("time", _NOT_CAPTURED), record.get("directory", _NOT_CAPTURED)
     source = time.get("source")
-    yield from _servers(None if source is None else source == "ntp", time)
+    yield from _servers(time, is_used=None if source is None else source == "ntp")
     for kind in ("ldap", "radius"):
         section = directory.get(kind, _NOT_CAPTURED)
-        yield from _servers(section.get("enabled"), section)
+        yield from _servers(section, is_used=section.get("enabled"))
     for section, members in _HOST_LISTS:
         for entry in record.get(section, _NOT_CAPTURED).get(members, (_NOT_CAPTURED,)):
             yield entry.get("enabled"), entry.get("host")
 
 
-def _servers(is_used: bool | None, section: Settings) -> Iterator[tuple[bool | None, str | None]]:
+def _servers(section: Settings, *, is_used: bool | None) -> Iterator[tuple[bool | None, str | None]]:
     for server in section.get("servers", (_NOT_CAPTURED,)):
         yield is_used, server.get("host")
 

@@ -82,12 +82,14 @@ def check_rules_file(path: str) -> str:
     text = _read(path)
     if "ruleset" not in read_toml(text, path):
         program = load_program((), path)
-        return f"{path}: good. {_count(len(program.tailoring.rules), 'own rule')}, {_changes(program.tailoring)}."
+        own = _count(len(program.tailoring.rules), "own rule")
+        return f"{path}: good. {own}, {_changes(program.tailoring)}."
     shipped = load_rulesets(DEFAULT_RULESETS)
     known = {name: p for ruleset in shipped for name, p in ruleset.parameters.items()}
     ruleset = load_ruleset(text, path, FACTS, known)
     make_program([*shipped, ruleset], Tailoring(), FACTS)
-    return f"{path}: good. {_count(len(ruleset.rules), 'rule')}, {_count(len(ruleset.parameters), 'parameter')}."
+    rules, parameters = _count(len(ruleset.rules), "rule"), _count(len(ruleset.parameters), "parameter")
+    return f"{path}: good. {rules}, {parameters}."
 
 
 def _changes(tailoring: Tailoring) -> str:

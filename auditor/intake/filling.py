@@ -11,7 +11,7 @@ from typing import Any
 import orjson
 
 from auditor.errors import Fault, RecordError
-from auditor.intake.cell import CellError, MaskedError, read_cell, write_cell
+from auditor.record.cell import CellError, MaskedError, read_cell, write_cell
 from auditor.intake.csv_cells import unguarded
 from auditor.intake.imported import Lost, Origin
 from auditor.record.limits import DEFAULT

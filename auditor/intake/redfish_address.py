@@ -2,8 +2,14 @@
 
 import re
 from dataclasses import dataclass
-from ipaddress import AddressValueError, IPv4Address, IPv4Network, NetmaskValueError, ip_address
-from ipaddress import summarize_address_range
+from ipaddress import (
+    AddressValueError,
+    IPv4Address,
+    IPv4Network,
+    NetmaskValueError,
+    ip_address,
+    summarize_address_range,
+)
 
 MALFORMED = "neither a host name nor an address"
 _URI = re.compile(

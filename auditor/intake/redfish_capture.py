@@ -68,11 +68,6 @@ class Capture:
         found = (resource for resource in self.resources.values() if resource.kind == kind)
         return tuple(sorted(found, key=lambda resource: resource.order))
 
-    def linked(self, resource: Resource, *names: str) -> Resource | None:
-        """Return the resource that a link leads to; None if there is no link or it was not captured."""
-        target = link_of(resource, *names)
-        return self.resources.get(target) if target else None
-
     def members(self, collection: str, kind: str) -> tuple[Resource, ...]:
         """Return the resources of a type that stand directly in a collection, sorted by name.
 
@@ -81,13 +76,14 @@ class Capture:
         """
         return tuple(one for one in self.of_kind(kind) if one.id.rpartition("/")[0] == collection)
 
-    def missing(self, collection: str) -> Iterator[str]:
-        """Yield the pointers of the members that a collection lists but the capture lacks."""
+    def missing(self, collection: str) -> Iterator[Origin]:
+        """Yield where a collection lists a member that the capture lacks."""
         listing = self.resources.get(collection)
-        for index, member in enumerate(_listed(listing)):
+        members = listing.body.get("Members") if listing else None
+        for index, member in enumerate(members if isinstance(members, list) else ()):
             target = _target(member)
-            if target and target not in self.resources:
-                yield f"/Members/{index}"
+            if listing is not None and target and target not in self.resources:
+                yield Origin(listing.file, 0, f"{listing.pointer}/Members/{index}")
 
 
 def link_of(resource: Resource, *names: str) -> str:
@@ -101,11 +97,6 @@ def link_of(resource: Resource, *names: str) -> str:
 def _target(value: Any) -> str:  # noqa: ANN401 - any JSON value
     target = value.get("@odata.id") if isinstance(value, dict) else None
     return target.rstrip("/") if isinstance(target, str) else ""
-
-
-def _listed(collection: Resource | None) -> list[Any]:
-    members = collection.body.get("Members") if collection else None
-    return members if isinstance(members, list) else []
 
 
 def looks_like_redfish(path: str) -> bool:

@@ -56,6 +56,8 @@ def _read_ftp(reader: Reader) -> None:
     if clear is not None or tls:
         reader.put("/services/ftp/enabled", bool(clear or tls), f"{at}/ProtocolEnabled")
         reader.copy(f"{at}/Port", "/services/ftp/port")
+    elif tls is False:
+        reader.lose("/FTPS/ProtocolEnabled", "that FTP over TLS is off does not tell of FTP in clear")
     if clear is not None and tls is not None and (clear or tls):
         word = "required" if not clear else "offered" if tls else "none"
         reader.put("/services/ftp/tls", word, "/FTPS/ProtocolEnabled")
@@ -77,7 +79,9 @@ def _read_modbus(reader: Reader) -> None:
         if None in prefixes:  # one source fewer would make the filter look tighter than it is
             reader.lose("/Modbus/AllowedClients", "a client that is no address can't stand in a filter")
         else:
-            reader.put("/services/modbus_tcp/allowed_sources", {"prefixes": prefixes}, "/Modbus/AllowedClients")
+            reader.put(
+                "/services/modbus_tcp/allowed_sources", {"prefixes": prefixes}, "/Modbus/AllowedClients"
+            )
 
 
 def _read_ntp(reader: Reader) -> None:
@@ -107,11 +111,11 @@ def read_interfaces(interfaces: Sequence[Reader]) -> None:
         _read_ipv4(interface, f"{base}/ipv4")
         _read_ipv6(interface, f"{base}/ipv6")
         _read_vlan(interface, base)
-        _read_name_servers(interface)
         if not interface.value("/Links/HostInterface") and not interface.draft.has("/card/mac_address"):
             interface.copy("/MACAddress", "/card/mac_address")
         for repeated in ("/HostName", "/FQDN"):
             interface.skip(repeated)
+    _read_name_servers(interfaces)
 
 
 def _read_ipv4(reader: Reader, base: str) -> None:
@@ -125,7 +129,6 @@ def _read_ipv4(reader: Reader, base: str) -> None:
         _read_mask(reader, f"{at}/0/SubnetMask", f"{base}/prefix_length")
         method = reader.word(f"{at}/0/AddressOrigin", _METHODS)
         reader.put(f"{base}/method", method, f"{at}/0/AddressOrigin")
-        reader.draft.has(base)
     elif reader.flag("/DHCPv4/DHCPEnabled"):
         reader.put(f"{base}/method", "dhcp", "/DHCPv4/DHCPEnabled")
 
@@ -153,12 +156,12 @@ def _read_ipv6(reader: Reader, base: str) -> None:
         reader.put(f"{base}/gateway", gateway, "/IPv6DefaultGateway")
     auto = "/StatelessAddressAutoConfig/IPv6AutoConfigEnabled"
     if not reader.copy(auto, f"{base}/autoconfiguration") and "SLAAC" in origins:
-        reader.put(f"{base}/autoconfiguration", True, origins["SLAAC"])
+        reader.put(f"{base}/autoconfiguration", value=True, at=origins["SLAAC"])
     mode = reader.text("/DHCPv6/OperatingMode")
     if mode in _DHCP6:
         reader.put(f"{base}/dhcp", _DHCP6[mode], "/DHCPv6/OperatingMode")
     elif "DHCPv6" in origins:
-        reader.put(f"{base}/dhcp", True, origins["DHCPv6"])
+        reader.put(f"{base}/dhcp", value=True, at=origins["DHCPv6"])
 
 
 def _read_vlan(reader: Reader, base: str) -> None:
@@ -168,15 +171,16 @@ def _read_vlan(reader: Reader, base: str) -> None:
         reader.skip("/VLAN")
 
 
-def _read_name_servers(reader: Reader) -> None:
-    at = "/NameServers"
-    servers = reader.texts(at)
-    for where, server in servers or ():
+def _read_name_servers(interfaces: Sequence[Reader]) -> None:
+    pointer, at = "/network/dns_servers", "/NameServers"
+    known: set[str] = set()
+    given = [(reader, reader.texts(at)) for reader in interfaces]
+    for reader, where, server in [(reader, *pair) for reader, servers in given for pair in servers or ()]:
         if not is_address(server):
             reader.lose(where, "a DNS server is an address, and this is none")
-        elif not is_unspecified(server) and not _is_known(reader, server):
-            reader.put(reader.draft.next_item("/network/dns_servers"), server, where)
-
-
-def _is_known(reader: Reader, server: str) -> bool:
-    return server in reader.draft.at("/network/dns_servers", [])
+        elif not is_unspecified(server) and server not in known:
+            known.add(server)
+            reader.put(reader.draft.next_item(pointer), server, where)
+    empty = [reader for reader, servers in given if servers == []]
+    if len(empty) == len(interfaces) and empty:
+        empty[0].put(pointer, [], at)

@@ -3,14 +3,15 @@
 Decides no layout: the writers of the formats do.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from auditor.record.cell import write_cell
 from auditor.record.outline import ANY, Leaf, leaf_at, sealed_parts
 from auditor.record.pointer import join, value_at
 from auditor.record.schema import place_at
 from auditor.record.settings import Settings
-from auditor.record.visit import VISIT, Spot, Stop, as_question, is_known, spots_of
+from auditor.record.visit import VISIT, Spot, Stop, as_question, is_known, path_of, spots_of
 
 ROOM = 3
 """Members that an unknown list has room for on the form; our own figure. More go on another form."""
@@ -67,12 +68,27 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
+class Given:
+    """An answer that the record knows, and that says which member of a list the others are about."""
+
+    pointer: str
+    title: str
+    answer: str
+
+
+@dataclass(frozen=True, slots=True)
 class Table:
-    """Lines that belong together. ``columns`` name the members of a list; of one setting each, there is one, empty."""
+    """Lines that belong together.
+
+    ``columns`` name the members of a list; where there is no list, there is one column without
+    a name. ``given`` are the number of a known list's members, and their names. There may be no
+    lines, where something is asked only of a list inside this one.
+    """
 
     title: str
     columns: tuple[str, ...]
     lines: tuple[Line, ...]
+    given: tuple[Given, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,9 +146,11 @@ def _part(stop: Stop, settings: Settings) -> Part:
 def _section(place: tuple[str, ...], settings: Settings) -> Section:
     in_head = [tokens for tokens, _ in HEAD]
     spots = [spot for spot in spots_of(place, settings, ROOM) if spot.tokens not in in_head]
-    tables = (_table(key, members, len(place), settings) for key, members in _by_table(spots))
+    tables = {key: _table(key, members, len(place), settings) for key, members in _by_table(spots)}
+    asked = [key for key, table in tables.items() if table.lines]
+    kept = [table for key, table in tables.items() if any(other[: len(key)] == key for other in asked)]
     described = place_at(place)
-    return Section(described.title if described else "", tuple(table for table in tables if table.lines))
+    return Section(described.title if described else "", tuple(kept))
 
 
 def _by_table(spots: Iterable[Spot]) -> Iterable[tuple[tuple[str, ...], list[Spot]]]:
@@ -173,7 +191,19 @@ def _list_table(itself: Spot, spots: Sequence[Spot], depth: int, settings: Setti
     lines += [line for row in rows.values() for line in _lines(row, len(path), settings)]
     members = [spot.tokens[: len(itself.tokens) + 1] for spot in next(iter(rows.values()), ())]
     names = tuple(_name(tokens, settings) for tokens in members)
-    return Table(": ".join(path[depth:]), names or ("",), tuple(lines))
+    given = tuple(_given(itself, settings)) if is_known(itself, settings) else ()
+    return Table(": ".join(path[depth:]), names or ("",), tuple(lines), given)
+
+
+def _given(itself: Spot, settings: Settings) -> Iterator[Given]:
+    members = value_at(settings, itself.tokens)
+    yield Given(join(itself.tokens), f"{itself.leaf.title}: how many", write_cell(itself.leaf, len(members)))
+    for index, member in enumerate(members):
+        name = next((name for name in _NAMES if name in member), "")
+        leaf = leaf_at((*itself.leaf.tokens, ANY, name))
+        if leaf and leaf.shown:
+            pointer = join((*itself.tokens, str(index), name))
+            yield Given(pointer, f"{leaf.title} of number {index + 1}", write_cell(leaf, member[name]))
 
 
 def _count_line(itself: Spot) -> Line:

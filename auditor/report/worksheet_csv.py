@@ -21,6 +21,8 @@ def write_csv(worksheet: Worksheet, stream: BinaryIO) -> None:
 
 
 def _rows(section: str, table: Table) -> Iterator[tuple[str, ...]]:
+    for given in table.given:
+        yield given.pointer, f"{section}: {given.title}", "", "", given.answer
     for at in range(len(table.columns)):
         for line in (line for line in table.lines if at < len(line.pointers) and line.pointers[at]):
             yield line.pointers[at], _question(section, table, line, at), line.unit, line.allowed, ""

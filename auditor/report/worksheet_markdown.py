@@ -33,7 +33,7 @@ def _lines(worksheet: Worksheet) -> Iterator[str]:
 def _sections(part: Part) -> Iterator[str]:
     for section in part.sections:
         yield from ("", f"### {prose(section.title)}")
-        for form in section.tables:
+        for form in (form for form in section.tables if form.lines):
             if form.title:
                 yield from ("", f"#### {prose(form.title)}")
             yield from ("", *_table(form))
@@ -48,9 +48,8 @@ def _table(form: Table) -> list[str]:
 def _row(line: Line, columns: int) -> list[str]:
     answers = [_answer(line, pointer) for pointer in line.pointers]
     answers += [""] * (columns - len(answers))
-    allowed = "" if line.ticks else line.allowed
-    unit = f"{line.unit}; " if line.unit and allowed else line.unit
-    return [f"**{prose(line.title)}** {prose(line.text)}", prose(unit + allowed), *answers, ""]
+    allowed = "" if line.ticks else f"{line.allowed} {line.unit}"
+    return [f"**{prose(line.title)}** {prose(line.text)}", prose(allowed), *answers, ""]
 
 
 def _answer(line: Line, pointer: str) -> str:

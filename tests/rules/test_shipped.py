@@ -76,7 +76,7 @@ def test_every_parameter_is_used_by_a_rule(name: str) -> None:
     ("name", "unit"), [(name, p.unit) for r in rulesets() for name, p in r.parameters.items() if p.unit]
 )
 def test_a_parameter_with_a_unit_names_it(name: str, unit: str) -> None:
-    """The last words of the name hold the unit; counts are named by what they count."""
+    """The unit is a word of the name, so that nobody who sets the number has to look it up."""
     short = {"°C": "c", "%": "percent"}.get(unit, unit)
     assert short in name.split("_")
 

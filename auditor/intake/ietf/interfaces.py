@@ -1,7 +1,9 @@
 """ietf-interfaces (RFC 8343) and ietf-ip (RFC 8344): interfaces and their addresses."""
 
 import ipaddress
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 
 from auditor.intake.ietf.data_tree import Node
 from auditor.intake.ietf.taker import Taker
@@ -63,11 +65,10 @@ class _Interface:
         """Return the nodes of the entry, or of the state if the entry has none."""
         return self.entry.every(path) or (self.state.every(path) if self.state else ())
 
-    def origins(self, path: str, address: Node) -> tuple[Node, ...]:
-        """Return where an address came from: its own leaf, or that of its twin in the state."""
-        twins = self.state.every(path) if self.state else ()
-        same = (twin for twin in twins if twin.word("ip") == address.word("ip"))
-        return address.every("origin") or next((twin.every("origin") for twin in same), ())
+    def origins(self, path: str) -> Mapping[str, Node]:
+        """Return by address where it came from, as its own leaf tells, else that of the state."""
+        told = (self.state.every(path) if self.state else ()) + self.entry.every(path)
+        return {address.word("ip"): origin for address in told for origin in address.every("origin")}
 
 
 def take_interfaces(top: Node, taker: Taker) -> None:
@@ -107,15 +108,15 @@ def _take_ipv4(interface: _Interface, at: str, taker: Taker) -> None:
         taker.take(f"{at}/address", address.every("ip"))
         taker.take(f"{at}/prefix_length", address.every("prefix-length"), number_of)
         taker.take(f"{at}/prefix_length", address.every("netmask"), prefix_length_of)
-        origins = interface.origins(path, address)
-        for origin in origins:
-            taker.take(f"{at}/method", (origin,), lambda text: _method(text, address.word("ip")))
-        if not origins and taker.fills:
+        origin = interface.origins(path).get(address.word("ip"))
+        if origin is not None:
+            taker.take(f"{at}/method", (origin,), partial(_method, address.word("ip")))
+        elif taker.fills:
             # RFC 8344: static is an address "configured, for example using NETCONF".
             taker.draft.put(f"{at}/method", "static", address.origin)
 
 
-def _method(text: str, address: str) -> str:
+def _method(address: str, text: str) -> str:
     """Return the record's word for an origin. Source: RFC 8344, type ip-address-origin."""
     word = text.strip()
     if word in ("static", "dhcp"):
@@ -144,6 +145,7 @@ def _take_ipv6_addresses(interface: _Interface, at: str, taker: Taker) -> None:
         place = taker.draft.next_item(f"{at}/addresses")
         if taker.take(f"{place}/address", address.every("ip")):
             taker.take(f"{place}/prefix_length", address.every("prefix-length"), number_of)
-        for origin in interface.origins(path, address):
-            if origin.text.strip() == "dhcp":
-                taker.draft.put(f"{at}/dhcp", True, origin.origin)  # noqa: FBT003 - a setting
+    for origin in interface.origins(path).values():
+        if origin.text.strip() == "dhcp":
+            taker.draft.put(f"{at}/dhcp", True, origin.origin)  # noqa: FBT003 - a setting
+            break

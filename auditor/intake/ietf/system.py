@@ -2,7 +2,7 @@
 
 from auditor.intake.ietf.data_tree import Node
 from auditor.intake.ietf.taker import Taker
-from auditor.intake.ietf.values import crypt_of, identity_of, number_of, text_of
+from auditor.intake.ietf.values import crypt_of, identity_of, number_of
 
 _SYSTEM = "ietf-system:system"
 _STATE = "ietf-system:system-state"

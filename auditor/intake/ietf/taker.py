@@ -1,6 +1,6 @@
 """Taking leaves of a tree over into a draft: conversion, loss, and defaults in use."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from auditor.intake.draft import Draft
@@ -21,21 +21,27 @@ class Taker:
     draft: Draft
     fills: bool
 
-    def take(
-        self, pointer: str, nodes: Iterable[Node], convert: Callable[[str], object] = text_of
-    ) -> bool:
+    def take(self, pointer: str, nodes: Iterable[Node], convert: Callable[[str], object] = text_of) -> bool:
         """Put the value of a leaf, and tell whether one was taken; what can't be converted is lost."""
         taken = [self._take(pointer, node, convert) for node in nodes]
         return any(taken)
 
-    def take_or(self, pointer: str, nodes: tuple[Node, ...], convert: Callable[[str], object], *, default: object, parent: Node) -> None:
+    def take_or(
+        self,
+        pointer: str,
+        nodes: tuple[Node, ...],
+        convert: Callable[[str], object],
+        *,
+        default: object,
+        parent: Node,
+    ) -> None:
         """Put the value of a leaf, or its default if the parent is there without it."""
         if nodes:
             self.take(pointer, nodes, convert)
         elif self.fills:
             self.draft.put(pointer, default, parent.origin)
 
-    def take_word(self, pointer: str, nodes: Iterable[Node], words: dict[str, str]) -> bool:
+    def take_word(self, pointer: str, nodes: Iterable[Node], words: Mapping[str, str]) -> bool:
         """Put the record's word for a word of the model; a word without one is lost."""
         return self.take(pointer, nodes, lambda text: _translated(text, words))
 
@@ -48,7 +54,7 @@ class Taker:
         return self.draft.put(pointer, value, node.origin)
 
 
-def _translated(text: str, words: dict[str, str]) -> str:
+def _translated(text: str, words: Mapping[str, str]) -> str:
     word = text.strip().rpartition(":")[2]
     if word not in words:
         raise UnfitError(f"a record has words only for {', '.join(words)}")

@@ -1,10 +1,12 @@
 """Targets and notifications of ietf-snmp (RFC 7407): receivers, and the sources that tags allow."""
 
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from auditor.intake.ietf.communities import Told
 from auditor.intake.ietf.data_tree import Node
 from auditor.intake.ietf.taker import Taker
 from auditor.intake.ietf.vacm import LEVELS
-from auditor.intake.ietf.values import UnfitError, number_of, prefix_of
-from auditor.intake.imported import Origin
+from auditor.intake.ietf.values import number_of
 
 _SNMP = "ietf-snmp:snmp"
 
@@ -43,24 +45,33 @@ _PORTS = {"udp": 162, "tls": 10161, "dtls": 10161, "ssh": 5161}
 _VERSIONS = {"v1": "v1", "v2c": "v2c", "usm": "v3", "tsm": "v3"}
 
 
-def take_receivers(top: Node, taker: Taker, communities: dict[str, tuple[Node, ...]]) -> None:
+def take_receivers(top: Node, taker: Taker, communities: Mapping[str, Sequence[Told]]) -> None:
     """Take each target that a notification selects by its tag, once for traps and once for informs.
 
-    ``communities`` are, by security name, the nodes that hold the community strings.
+    ``communities`` are the community strings by security name.
     """
     params = {node.word("name"): node for node in top.every(f"{_SNMP}/target-params")}
     targets: dict[str, list[Node]] = {}
     for target in top.every(f"{_SNMP}/target"):
         for tag in target.every("tag"):
             targets.setdefault(tag.text.strip(), []).append(target)
-    seen: set[tuple[str, str]] = set()
-    for notify in top.every(f"{_SNMP}/notify"):
-        for target in targets.get(notify.word("tag"), []):
-            key = target.word("name"), notify.word("type") or "trap"
-            if key not in seen:
-                seen.add(key)
-                at = _take_receiver(target, notify, taker)
-                _take_params(params.get(target.word("target-params")), at, taker, communities)
+    for notify, target in _selected(top.every(f"{_SNMP}/notify"), targets):
+        at = _take_receiver(target, notify, taker)
+        _take_params(params.get(target.word("target-params")), at, taker, communities)
+
+
+def _selected(notifies: Iterable[Node], targets: Mapping[str, list[Node]]) -> Iterator[tuple[Node, Node]]:
+    """Yield each target with a notification that selects it, once a kind; no tag is looked at twice."""
+    seen: set[tuple[str, bool]] = set()
+    paired: set[tuple[int, bool]] = set()
+    for notify in notifies:
+        tag, informs = notify.word("tag"), notify.word("type") == "inform"
+        if (tag, informs) not in seen:
+            seen.add((tag, informs))
+            for target in targets.get(tag, []):
+                if (id(target), informs) not in paired:
+                    paired.add((id(target), informs))
+                    yield notify, target
 
 
 def _take_receiver(target: Node, notify: Node, taker: Taker) -> str:
@@ -78,7 +89,7 @@ def _take_receiver(target: Node, notify: Node, taker: Taker) -> str:
 
 
 def _take_params(
-    params: Node | None, at: str, taker: Taker, communities: dict[str, tuple[Node, ...]]
+    params: Node | None, at: str, taker: Taker, communities: Mapping[str, Sequence[Told]]
 ) -> None:
     """Take how notifications are sent: the parameters that the target names, if they are there."""
     if params is None or not at:
@@ -93,9 +104,9 @@ def _take_params(
                 _take_community(communities.get(node.word("security-name"), ()), at, taker)
 
 
-def _take_community(nodes: tuple[Node, ...], at: str, taker: Taker) -> None:
-    ...
-
-
-def sources_by_tag(top: Node) -> None:
-    ...
+def _take_community(told: Sequence[Told], at: str, taker: Taker) -> None:
+    if len({one.text for one in told}) == 1:
+        taker.draft.put_secret(f"{at}/community", told[0].text, told[0].origin)
+    for one in told:
+        if one.text != told[0].text:
+            taker.draft.lose(one.origin, "several communities for one security name of a receiver")

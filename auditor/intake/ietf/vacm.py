@@ -37,6 +37,9 @@ LEVELS: Mapping[str, str] = {
 }
 """The model's words for security levels, lowest first → those of RFC 3411."""
 
+MOST_ROWS = 256
+"""Access rows of one group that are weighed; our own figure, to bound what a hostile source costs."""
+
 _RANKS = {word: rank for rank, word in enumerate(LEVELS, start=1)}
 
 
@@ -82,19 +85,28 @@ class Vacm:
         """Read the groups of an instance."""
         self._groups: dict[tuple[str, str], str] = {}
         self._rows: dict[str, list[_Row]] = {}
+        self._decided: dict[tuple[str, str, str, int], _Row | None] = {}
         for group in top.every(f"{_VACM}/group"):
             name = group.word("name")
             for member in group.every("member"):
                 for model in member.every("security-model"):
                     self._groups[model.text.strip(), member.word("security-name")] = name
             self._rows[name] = [_row(access) for access in group.every("access")]
+        sizes = [len(rows) for rows in self._rows.values()]
+        self._can_be_weighed = bool(sizes) and max(sizes) <= MOST_ROWS
 
     def rights(self, request: Request) -> Rights | None:
-        """Return what a requester may do; None if the instance tells of no group at all."""
-        if not self._rows:
+        """Return what a requester may do; None if no group is told, or one with too many rows."""
+        if not self._can_be_weighed:
             return None
         chosen = tuple(self._chosen(request))
-        access = "write" if any(r.write for _, r in chosen) else "read" if any(r.read for _, r in chosen) else "none"
+        access = (
+            "write"
+            if any(r.write for _, r in chosen)
+            else "read"
+            if any(r.read for _, r in chosen)
+            else "none"
+        )
         granting = [(level, row) for level, row in chosen if _view(row, access)]
         if not granting:
             return Rights(access)
@@ -106,13 +118,19 @@ class Vacm:
     def _chosen(self, request: Request) -> Iterator[tuple[int, _Row]]:
         """Yield for each request that can be made the row that decides it, with the request's level."""
         for model in request.models:
-            rows = self._rows.get(self._groups.get((model, request.security_name), ""), [])
-            contexts = {row.context for row in rows} if request.context is None else {request.context}
-            for context in sorted(contexts):
+            group = self._groups.get((model, request.security_name), "")
+            contexts = {row.context for row in self._rows.get(group, ())}
+            for context in sorted(contexts) if request.context is None else (request.context,):
                 for level in request.levels:
-                    row = _deciding(rows, model, context, level)
+                    row = self._deciding(group, model, context, level)
                     if row is not None:
                         yield level, row
+
+    def _deciding(self, *key: *tuple[str, str, str, int]) -> _Row | None:
+        if key not in self._decided:
+            group, model, context, level = key
+            self._decided[key] = _deciding(self._rows.get(group, ()), model, context, level)
+        return self._decided[key]
 
 
 def _deciding(rows: Iterable[_Row], model: str, context: str, level: int) -> _Row | None:
@@ -124,8 +142,11 @@ def _deciding(rows: Iterable[_Row], model: str, context: str, level: int) -> _Ro
         and row.level <= level
         and (context.startswith(row.context) if row.is_prefix else context == row.context)
     ]
-    key = lambda row: (row.model == model, row.context == context, len(row.context), row.level)  # noqa: E731
-    return max(fitting, key=key, default=None)
+    return max(
+        fitting,
+        key=lambda row: (row.model == model, row.context == context, len(row.context), row.level),
+        default=None,
+    )
 
 
 def _view(row: _Row, access: str) -> str:

@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from auditor.errors import Fault, InputError
 from auditor.intake.ietf.data_tree import ENVELOPES, MODULES, MOST_VALUES, Node, Tree, child_name
@@ -71,12 +71,12 @@ class _Reading:
         return False
 
     def _origin(self, element: "etree._Element", at: str) -> Origin:
-        return Origin(self.file, element.sourceline or 0, at)
+        return Origin(self.file, _line(element), at)
 
     def _refuse(self, element: "etree._Element") -> None:
         problem = "the reply tells of an error and not of settings"
         remedy = "Ask the card again, with an account that may read its settings."
-        raise InputError([Fault(self.file, "", element.sourceline or 0, 0, problem, remedy)])
+        raise InputError([Fault(self.file, "", _line(element), 0, problem, remedy)])
 
 
 def _placed(parent: "etree._Element", at: str) -> Iterator[tuple["etree._Element", str]]:
@@ -86,6 +86,11 @@ def _placed(parent: "etree._Element", at: str) -> Iterator[tuple["etree._Element
     for child, name in zip(parent, names, strict=True):
         seen[name] += 1
         yield child, f"{at}/{name}[{seen[name]}]" if several[name] > 1 else f"{at}/{name}"
+
+
+def _line(element: "etree._Element") -> int:
+    line: Any = element.sourceline
+    return line or 0
 
 
 def _local(element: "etree._Element") -> str:

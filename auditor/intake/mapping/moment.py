@@ -83,9 +83,7 @@ def read_moment(text: str, form: str, offset: str) -> str:
         raise ConversionError("a time without an offset, and the map states none (offset)")
     day, (hour, minute, second, fraction) = _day(parts), _time(parts)
     try:
-        moment = datetime(
-            day.year, day.month, day.day, hour, minute, second, fraction, tzinfo=_zone(told)
-        )
+        moment = datetime(day.year, day.month, day.day, hour, minute, second, fraction, tzinfo=_zone(told))
     except ValueError as error:
         raise ConversionError("no time of a day") from error
     return moment.isoformat()

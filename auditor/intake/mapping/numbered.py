@@ -18,6 +18,11 @@ def numbers_in(form: str, names: Iterable[str]) -> list[str]:
     for name in names:
         number = name[len(before) :][: _LONGEST + 1]
         digits = number[: len(number) - len(number.lstrip("0123456789"))]
-        if digits and len(digits) <= _LONGEST and name.startswith(before) and name.startswith(after, len(before) + len(digits)):
+        if (
+            digits
+            and len(digits) <= _LONGEST
+            and name.startswith(before)
+            and name.startswith(after, len(before) + len(digits))
+        ):
             found[digits] = None
     return sorted(found, key=int)

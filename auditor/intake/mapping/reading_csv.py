@@ -1,15 +1,15 @@
-"""CSV bytes → one block a row, asked by column. Knows no settings.
-
-Source: RFC 4180 for the form of the file. Separators other than a comma are common practice.
-"""
+"""CSV bytes → one block a row, asked by column. Knows no settings."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from auditor.errors import Fault, InputError
-from auditor.intake.csv_cells import Row, read_rows, unguarded
+from auditor.intake.csv_cells import CsvLimits, Row, read_rows, unguarded
 from auditor.intake.mapping.numbered import numbers_in
 from auditor.intake.mapping.place import NUMBER, OWN_NAME, Found, PlaceError
+
+LIMITS = CsvLimits(size=4 * 1024 * 1024, columns=2_000)
+"""Bytes and columns of a table of cards; our own figures."""
 
 MOST_FAULTS = 100
 """Faults of one file that are listed; our own figure."""
@@ -24,12 +24,12 @@ def read_csv(text: bytes, file: str) -> "tuple[RowBlock, ...]":
         InputError: with every fault of the file: its text, its quotes, names of columns that are
             missing or stand twice, rows with more or fewer cells than there are columns.
     """
-    rows = list(read_rows(text, file))
+    rows = list(read_rows(text, file, LIMITS))
     faults = _faults(rows, file)
     if faults:
         raise InputError(faults[:MOST_FAULTS])
-    columns = [name.strip() for name in rows[0].cells]
-    return tuple(_row(columns, row) for row in rows[1:])
+    columns = {plain(name): (place, name.strip()) for place, name in enumerate(rows[0].cells)}
+    return tuple(RowBlock(columns, row) for row in rows[1:])
 
 
 def _faults(rows: Sequence[Row], file: str) -> list[Fault]:
@@ -56,20 +56,6 @@ def _faults_of_names(header: Row, file: str) -> list[Fault]:
     return faults
 
 
-def _row(columns: Sequence[str], row: Row) -> "RowBlock":
-    cells = zip(columns, row.cells, strict=True)
-    found = (_found(name, cell, row.line, place) for place, (name, cell) in enumerate(cells))
-    return RowBlock({plain(one.name): one for one in found}, row.line)
-
-
-def _found(name: str, cell: str, line: int, place: int) -> Found:
-    try:
-        text = unguarded(cell).strip()
-    except ValueError:
-        return Found("", line, name, name, place, "a formula, not a value: give the value itself")
-    return Found(text, line, name, name, place)
-
-
 def plain(name: str) -> str:
     """Return the name of a column in the form in which two are compared."""
     return " ".join(name.split()).casefold()
@@ -79,16 +65,16 @@ def plain(name: str) -> str:
 class RowBlock:
     """One row, or what belongs to one number in it."""
 
-    cells: Mapping[str, Found]
-    line: int
+    columns: Mapping[str, tuple[int, str]]
+    row: Row
     number: str = ""
 
     def find(self, place: str) -> Sequence[Found]:
         """Return the cell of a column, if there is anything in it: an empty cell says nothing."""
         if place == OWN_NAME:
-            return (Found(self.number, self.line, "row", "row", -1),)
-        found = self.cells.get(plain(place.replace(NUMBER, self.number or NUMBER)))
-        return (found,) if found is not None and (found.text or found.fault) else ()
+            return (Found(self.number, self.row.line, "row", "row", -1),)
+        name = plain(place.replace(NUMBER, self.number or NUMBER))
+        return self._cell(*self.columns[name]) if name in self.columns else ()
 
     def blocks(self, inside: str, each: str) -> "Sequence[RowBlock] | None":
         """Return a block for each number in the names of columns, such as ``Account # name``.
@@ -99,12 +85,9 @@ class RowBlock:
         check_columns(inside, each)
         if not each:
             return (self,)
-        numbers = numbers_in(plain(each), self.cells)
-        filled = [number for number in numbers if self._is_filled(each, number)]
-        return tuple(RowBlock(self.cells, self.line, number) for number in filled) or None
-
-    def _is_filled(self, each: str, number: str) -> bool:
-        return bool(self.cells[plain(each.replace(NUMBER, number))].text)
+        numbers = numbers_in(plain(each), self.columns)
+        found = (RowBlock(self.columns, self.row, number) for number in numbers)
+        return tuple(block for block in found if block.find(each)) or None
 
     def holds_none(self, place: str) -> bool:  # noqa: ARG002 - an empty cell says nothing
         """Say no: a row has no empty lists."""
@@ -112,11 +95,21 @@ class RowBlock:
 
     def leaves(self) -> Sequence[Found]:
         """Return every cell that is not empty."""
-        return tuple(found for found in self.cells.values() if found.text or found.fault)
+        return tuple(found for column in self.columns.values() for found in self._cell(*column))
 
     def here(self) -> Found:
         """Return the place of the row."""
-        return Found("", self.line, "row", "row", -1)
+        return Found("", self.row.line, "row", "row", -1)
+
+    def _cell(self, place: int, name: str) -> Sequence[Found]:
+        try:
+            text = unguarded(self.row.cells[place]).strip()
+        except ValueError:
+            return (Found("", self.row.line, name, name, place, _FORMULA),)
+        return (Found(text, self.row.line, name, name, place),) if text else ()
+
+
+_FORMULA = "a formula, not a value: give the value itself"
 
 
 def check_columns(inside: str, each: str) -> None:
@@ -128,4 +121,6 @@ def check_columns(inside: str, each: str) -> None:
     if inside:
         raise PlaceError("CSV has nothing that a list stands inside", "Remove it.")
     if each and NUMBER not in each:
-        raise PlaceError("a list in CSV has its number in the names of columns", "Write it as Account # name.")
+        raise PlaceError(
+            "a list in CSV has its number in the names of columns", "Write it as Account # name."
+        )

@@ -103,7 +103,9 @@ class XmlBlock:
             PlaceError: if a place is no path that is read here.
             InputError: if the map looks at too much.
         """
-        around = [XmlBlock(self.document, element) for element in self._elements(inside)] if inside else [self]
+        around = (
+            [XmlBlock(self.document, element) for element in self._elements(inside)] if inside else [self]
+        )
         if not each:
             return around or None
         found = {element: None for block in around for element in block._elements(each)}
@@ -166,4 +168,6 @@ class XmlBlock:
             at, plain = (self.document.path(element, numbered=numbered) for numbered in (True, False))
             end = f"/@{_local(key)}"
             line = element.sourceline or 0
-            yield Found(value, line, at + end, plain + end, self.document.numbers[element] << 9 | numbers[key])
+            yield Found(
+                value, line, at + end, plain + end, self.document.numbers[element] << 9 | numbers[key]
+            )

@@ -30,7 +30,9 @@ def read_lines(text: bytes, file: str) -> list[tuple[int, str]]:
     clean = _decoded(text, file)
     lines = clean.split("\n")
     if len(lines) > MOST_LINES:
-        raise _refused(file, MOST_LINES + 1, f"more than {MOST_LINES} lines", "Check that this is one card's.")
+        raise _refused(
+            file, MOST_LINES + 1, f"more than {MOST_LINES} lines", "Check that this is one card's."
+        )
     return [(number, line) for number, line in _numbered(lines, file) if line]
 
 

@@ -161,7 +161,9 @@ class Walk:
         elif subject.startswith("@"):
             yield from (value for _, value in self.attributes(element, subject[1:]))
         else:
-            yield from ((child.text or "").strip() for child in self._counted(self._children(element, subject)))
+            yield from (
+                (child.text or "").strip() for child in self._counted(self._children(element, subject))
+            )
 
     def _children(self, element: Element, name: str) -> Iterator[Element]:
         return element.iterchildren(self._tag(name))
