@@ -12,7 +12,7 @@ import typer
 from auditor.cli.as_of import moment_given
 from auditor.cli.progress import counted
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
-from auditor.report.formats import FORMATS, format_of_file
+from auditor.report.formats import FORMATS, WITHOUT_CONTROLS, format_of_file
 from auditor.report.output import open_output
 from auditor.report.writer import Look, Run, Writer
 from auditor.scoring.band import Band
@@ -111,7 +111,8 @@ def _audit(
     from auditor.version import VERSION
 
     program = load_program(rulesets, site)
-    run = Run(VERSION, moment, program, load_crosswalks(), model)
+    crosswalks = () if {name for name, _ in ends} <= WITHOUT_CONTROLS else load_crosswalks()
+    run = Run(VERSION, moment, program, crosswalks, model)
     sums = EstateSums(program, hold_band(hold_at, program))
     records = only_cards(read_records(paths, sys.stdin.buffer), cards)
     assessments = audit_records(records, program, Context(moment, well_known_words()))

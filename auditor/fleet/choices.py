@@ -2,16 +2,19 @@
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from auditor.errors import Fault, RulesetError
 from auditor.facts.catalogue import FACTS
 from auditor.record.nearest import nearest
-from auditor.rules.crosswalk import Crosswalk, load_crosswalk
 from auditor.rules.loading import load_ruleset, read_toml
 from auditor.rules.program import Program, make_program
 from auditor.rules.rule import Parameter, Ruleset
 from auditor.rules.shipped import CROSSWALKS, shipped_crosswalk, shipped_ruleset, shipped_rulesets
 from auditor.rules.tailoring import DEFAULT_RULESETS, Tailoring, read_site_file, tailor
+
+if TYPE_CHECKING:
+    from auditor.rules.crosswalk import Crosswalk
 
 
 def load_program(rulesets: Sequence[str] = (), site: str | None = None) -> Program:
@@ -48,8 +51,10 @@ def load_rulesets(names: Sequence[str], folder: Path = Path()) -> tuple[Ruleset,
     return tuple(loaded)
 
 
-def load_crosswalks() -> tuple[Crosswalk, ...]:
+def load_crosswalks() -> tuple["Crosswalk", ...]:
     """Return the shipped crosswalks."""
+    from auditor.rules.crosswalk import load_crosswalk  # many runs need none
+
     return tuple(load_crosswalk(*shipped_crosswalk(name)) for name in CROSSWALKS)
 
 

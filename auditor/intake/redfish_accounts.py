@@ -111,6 +111,7 @@ def read_rest_api(root: Reader, service: Reader | None, protocols: Reader | None
     """
     base = "/services/rest_api"
     root.put(f"{base}/enabled", value=True, at="/RedfishVersion")
+    root.skip("")
     if protocols is not None:
         clear, tls = (protocols.flag(f"/{name}/ProtocolEnabled") for name in ("HTTP", "HTTPS"))
         if clear is not None and tls is not None and clear != tls:

@@ -6,10 +6,13 @@ Source: DMTF DSP0268, Certificate to v1_6, SecurityPolicy v1_0.
 import re
 from collections.abc import Sequence
 
+from auditor.intake.fitting import misfit
 from auditor.intake.redfish_resource import Reader
 
 _PEM = re.compile(r"-----BEGIN CERTIFICATE-----[A-Za-z0-9+/=\s]*-----END CERTIFICATE-----")
-_BASE = "/tls/certificate"
+_CERTIFICATE = "/tls/certificate"
+"""Put as a whole: a PEM and what is said of a certificate shut each other out."""
+_MEMBERS = {"/ValidNotBefore": "not_before", "/ValidNotAfter": "not_after", "/SerialNumber": "serial_number"}
 _NAMES = (
     ("CommonName", "CN"),
     ("OrganizationalUnit", "OU"),
@@ -37,23 +40,31 @@ def read_certificate(certificates: Sequence[Reader]) -> None:
     if "PRIVATE KEY" in text:
         certificate.lose("/CertificateString", "holds a private key, which was left out")
     chain = "\n".join(_PEM.findall(text))
-    if chain and certificate.put(f"{_BASE}/pem", f"{chain}\n", "/CertificateString"):
+    if chain and certificate.put(_CERTIFICATE, {"pem": f"{chain}\n"}, "/CertificateString"):
         certificate.skip("")
     else:
-        _read_members(certificate)
+        certificate.put(_CERTIFICATE, _members(certificate) or None, "")
 
 
-def _read_members(certificate: Reader) -> None:
-    for name, leaf in (("Subject", "subject"), ("Issuer", "issuer")):
-        certificate.put(f"{_BASE}/{leaf}", _distinguished_name(certificate, f"/{name}"), f"/{name}")
-    certificate.copy("/ValidNotBefore", f"{_BASE}/not_before")
-    certificate.copy("/ValidNotAfter", f"{_BASE}/not_after")
-    certificate.copy("/SerialNumber", f"{_BASE}/serial_number")
+def _members(certificate: Reader) -> dict[str, str]:
+    """Return what the resource says of the certificate; what does not fit a record is lost."""
+    told: dict[str, tuple[str, str | None]] = {
+        leaf: (at, certificate.text(at)) for at, leaf in _MEMBERS.items()
+    }
+    told["subject"] = ("/Subject", _distinguished_name(certificate, "/Subject"))
+    told["issuer"] = ("/Issuer", _distinguished_name(certificate, "/Issuer"))
     found = _HASH.search((certificate.text("/SignatureAlgorithm") or "").replace("-", ""))
-    if found:
-        certificate.put(f"{_BASE}/signature_hash", found[1].lower(), "/SignatureAlgorithm")
+    told["signature_hash"] = ("/SignatureAlgorithm", found[1].lower() if found else None)
     if (certificate.text("/FingerprintHashAlgorithm") or "").upper().endswith("SHA256"):
-        certificate.copy("/Fingerprint", f"{_BASE}/fingerprint_sha256")
+        told["fingerprint_sha256"] = ("/Fingerprint", certificate.text("/Fingerprint"))
+    members: dict[str, str] = {}
+    for leaf, (at, value) in told.items():
+        why = misfit(_CERTIFICATE, {leaf: value}) if value else ""
+        if why:
+            certificate.lose(at, why)
+        elif value:
+            members[leaf] = value
+    return members
 
 
 def _distinguished_name(certificate: Reader, at: str) -> str | None:

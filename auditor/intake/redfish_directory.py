@@ -8,6 +8,7 @@ Source: DMTF DSP0268, ExternalAccountProvider to v1_5.
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from auditor.intake.redfish_accounts import role_word
 from auditor.intake.redfish_address import MALFORMED, Authority, authority, is_host
@@ -50,16 +51,21 @@ def _providers(service: Reader | None, additional: Sequence[Reader]) -> Iterator
     if service is not None:
         for name in _IN_SERVICE:
             if isinstance(service.resource.body.get(name), dict):
-                yield _Provider(service, f"/{name}", service.flag(f"/{name}/ServiceEnabled"))
+                yield _Provider(service, f"/{name}", _in_use(service.resource.body[name]))
     for reader in additional:
         if reader.resource.body.get("AccountProviderType") in _SPEAK_LDAP:
-            yield _Provider(reader, "", reader.flag("/ServiceEnabled"))
+            yield _Provider(reader, "", _in_use(reader.resource.body))
+
+
+def _in_use(provider: Mapping[str, Any]) -> bool | None:
+    enabled = provider.get("ServiceEnabled")
+    return enabled if isinstance(enabled, bool) else None
 
 
 def _read_provider(provider: _Provider, roles: Mapping[str, Reader], *, verifies: bool | None) -> None:
     reader, at, base = provider.reader, provider.at, "/directory/ldap"
     reader.skip(f"{at}/AccountProviderType")
-    reader.put(f"{base}/enabled", provider.in_use, f"{at}/ServiceEnabled")
+    reader.put(f"{base}/enabled", reader.flag(f"{at}/ServiceEnabled"), f"{at}/ServiceEnabled")
     servers = _read_servers(reader, f"{at}/ServiceAddresses", f"{base}/servers")
     if servers and all(server.scheme == "ldaps" for server in servers):
         reader.put(f"{base}/transport", "ldaps", f"{at}/ServiceAddresses")

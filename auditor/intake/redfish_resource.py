@@ -11,8 +11,13 @@ from auditor.intake.draft import Draft
 from auditor.intake.imported import Origin
 from auditor.intake.redfish_capture import Resource
 
-_OF_NO_INTEREST = frozenset({"Id", "Name", "Description", "Status", "Actions", "Links", "Members"})
-"""Members that every resource has and that set nothing."""
+_OF_NO_INTEREST = frozenset({
+    "Id", "Name", "Description", "Status", "Actions", "Links", "Members",
+    "AddressState", "AutoNeg", "ConnectorType", "FullDuplex", "LinkStatus", "Locked", "ManagerType",
+    "MaxIPv6StaticAddresses", "MTUSize", "Model", "PermanentMACAddress", "PinOut", "PowerState",
+    "ServiceEntryPointUUID", "SignalType", "SpeedMbps", "UUID",
+})  # fmt: skip
+"""Members that set nothing: what every resource has, what it is made of, and how it does now."""
 
 
 class Reader:
@@ -131,7 +136,7 @@ class Reader:
                 yield name
         elif isinstance(node, dict):
             for key, inner in node.items():
-                if "@" not in key and (at or key not in _OF_NO_INTEREST):
+                if "@" not in key and key not in _OF_NO_INTEREST:
                     yield from self._leftovers(inner, f"{at}/{key}", f"{name}/{key}")
         else:
             for index, inner in enumerate(node):

@@ -1,13 +1,14 @@
 """The nearest known word, for a remedy that helps somebody who misspelt one."""
 
 from collections.abc import Iterable
-from difflib import get_close_matches
 
 _SHORT_LIST = 12
 
 
 def close_word(word: str, known: Iterable[str]) -> str:
     """Return the known word that is most like a misspelt one, or empty where none is near."""
+    from difflib import get_close_matches  # slow import: only a fault needs it
+
     return next(iter(get_close_matches(word, known, n=1, cutoff=0.5)), "")
 
 
@@ -16,6 +17,8 @@ def nearest(word: str, known: Iterable[str]) -> str:
 
     Of more than twelve known words it lists the twelve that are least unlike.
     """
+    from difflib import get_close_matches  # slow import: only a fault needs it
+
     words = sorted(known)
     close = close_word(word, words)
     if close:

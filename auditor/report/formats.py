@@ -32,6 +32,9 @@ FORMATS: Mapping[str, MakerLoader] = MappingProxyType(
     }
 )
 
+WITHOUT_CONTROLS = frozenset(("table", "csv"))
+"""Formats that show no controls: a run for these alone loads no crosswalk."""
+
 _ENDINGS = MappingProxyType(
     {
         ".txt": "table",

@@ -3,13 +3,15 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import BinaryIO, Protocol, TypeAlias
+from typing import TYPE_CHECKING, BinaryIO, Protocol, TypeAlias
 
 from auditor.fleet.estate import EstateSummary
-from auditor.rules.crosswalk import Crosswalk
 from auditor.rules.program import Program
 from auditor.scoring.assessment import CardAssessment
 from auditor.scoring.xccdf import Model
+
+if TYPE_CHECKING:
+    from auditor.rules.crosswalk import Crosswalk
 
 TOOL = "witnessmark"
 
@@ -20,13 +22,14 @@ class Run:
 
     ``as_of`` is the moment of the audit, with an offset. ``program`` holds the rulesets, the
     parameters in force and the site's tailoring. ``model`` is the scoring model asked for,
-    beside the flat one that is always shown.
+    beside the flat one that is always shown. ``crosswalks`` are empty where no format asked
+    for them.
     """
 
     version: str
     as_of: datetime
     program: Program
-    crosswalks: tuple[Crosswalk, ...]
+    crosswalks: tuple["Crosswalk", ...]
     model: Model = Model.FLAT
 
 

@@ -12,7 +12,6 @@ import orjson
 from auditor.errors import Fault, InputError, RulesetError
 from auditor.facts.fact import Fact
 from auditor.record.pointer import join
-from auditor.record.toml_place import line_of
 from auditor.record.toml_text import parse_toml
 from auditor.rules.condition import Condition
 from auditor.rules.fault import Faults, RuleFault
@@ -53,8 +52,17 @@ def read_toml(text: bytes, file: str) -> dict[str, Any]:
         document = parse_toml(text, file)
     except InputError as error:
         raise RulesetError(error.faults) from error
-    raise_faults(faults_of_document(document), text, file)
+    if not _is_plain(document):
+        raise_faults(faults_of_document(document), text, file)
     return document
+
+
+def _is_plain(document: Mapping[str, Any]) -> bool:
+    """Tell, in much less time than looking at each value takes, that all are of JSON's kinds."""
+    try:
+        return b"null" not in orjson.dumps(document, option=orjson.OPT_PASSTHROUGH_DATETIME)
+    except (TypeError, orjson.JSONEncodeError):  # a time, or a number of too many digits
+        return False
 
 
 def check_document(document: Mapping[str, Any], schema: Mapping[str, Any], text: bytes, file: str) -> None:
@@ -98,6 +106,8 @@ def raise_faults(found: Sequence[RuleFault], text: bytes, file: str) -> None:
     """
     if not found:
         return
+    from auditor.record.toml_place import line_of  # slow import, needed for faults only
+
     lines = text.decode("utf-8")
     faults = [Fault(file, join(f.path), line_of(lines, f.path), 0, f.problem, f.remedy) for f in found]
     raise RulesetError(sorted(faults, key=lambda fault: fault.line))
@@ -119,10 +129,12 @@ def read_rules(
     around = Surroundings(facts, parameters, faults)
     owner = document.get("ruleset", {}).get("name", "site")
     rules: list[Rule] = []
+    ids: set[str] = set()
     for index, raw in enumerate(document.get("rule", ())):
         path = ("rule", index)
-        if any(raw["id"] == rule.id for rule in rules):
+        if raw["id"] in ids:
             faults.add((*path, "id"), f"a second rule {raw['id']}", "Give each rule its own id.")
+        ids.add(raw["id"])
         rules.append(_read_rule(raw, path, around, owner, file))
     return tuple(rules)
 

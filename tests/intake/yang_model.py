@@ -3,11 +3,12 @@
 import json
 import re
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any, Final
 from unittest import mock
+from xml.etree import ElementTree
 
 from yangson import DataModel, schemadata
 from yangson.enumerations import ContentType
@@ -15,6 +16,7 @@ from yangson.enumerations import ContentType
 MODULES: Final = Path(sys.prefix) / "share" / "yang" / "modules"
 """Where pyang's distribution puts the modules of IETF and IANA."""
 
+_NETCONF: Final = "urn:ietf:params:xml:ns:netconf:base:1.0"
 _SNMP_PARTS: Final = (
     "common", "engine", "target", "proxy", "community", "notification", "usm", "tsm", "vacm", "tls", "ssh"
 )  # fmt: skip
@@ -31,16 +33,18 @@ _IMPLEMENTED: Final[Mapping[str, tuple[str, ...]]] = {
 _IMPORTED: Final = ("ietf-inet-types", "ietf-yang-types", "ietf-netconf-acm", "ietf-x509-cert-to-name")
 
 
-class _InOrder(dict[Any, None]):
-    """A set that remembers the order in which it was filled."""
+class _InOrder(set[Any]):
+    """A set of submodules that is walked through in the order of ``_SNMP_PARTS``."""
 
-    def add(self, item: object) -> None:
-        """Add an item behind the others."""
-        self[item] = None
+    def __iter__(self) -> Iterator[Any]:
+        """Walk through in that order."""
+        return iter(
+            sorted(super().__iter__(), key=lambda item: _SNMP_PARTS.index(item[0].removeprefix("ietf-snmp-")))
+        )
 
 
 class _OrderedModuleData(schemadata.ModuleData):  # type: ignore[misc]  # has no types
-    """Module data whose submodules stay in the order of the library.
+    """Module data whose submodules are processed in an order that serves.
 
     The library's plain set augments ``target-params`` before it is there whenever the hashes
     of a run fall so, and then refuses v1, v2c or usm below it.
@@ -83,10 +87,29 @@ def _first(pattern: str, text: str) -> str:
     return found[1]
 
 
-def check(instance: Mapping[str, object]) -> None:
-    """Validate an instance of RFC 7951 against the models, state data included.
+def check(instance: Mapping[str, object], *, state: bool = False) -> None:
+    """Validate an instance of RFC 7951 against the models, with or without what state must tell.
 
     Raises:
         yangson.exceptions.YangsonException: if it is not valid.
     """
-    data_model().from_raw(instance).validate(ctype=ContentType.all)
+    whole = ContentType.all if state else ContentType.config
+    data_model().from_raw(instance).validate(ctype=whole)
+
+
+def as_json(document: str) -> dict[str, Any]:
+    """Return the JSON form (RFC 7951) of an XML document, as yangson converts it."""
+    root = ElementTree.fromstring(document)  # noqa: S314 - our own fixtures
+    tops = [root] if root.tag.rpartition("}")[2] not in ("data", "config", "rpc-reply") else list(root)
+    if [top.tag.rpartition("}")[2] for top in tops] == ["data"]:
+        tops = list(tops[0])
+    around = ElementTree.Element("data")
+    around.extend(tops)
+    raw: dict[str, Any] = data_model().from_xml(around).raw_value()
+    return raw
+
+
+def as_xml(instance: Mapping[str, object]) -> str:
+    """Return the XML form of an instance of RFC 7951, as yangson converts it."""
+    root = data_model().from_raw(instance).to_xml(tag="data", urn=_NETCONF)
+    return ElementTree.tostring(root, encoding="unicode")

@@ -12,11 +12,11 @@ import orjson
 
 from auditor.errors import Fault, InputError
 from auditor.intake.fitting import misfit
+from auditor.intake.mapping.kind import is_list
 from auditor.intake.mapping.language import Layout, ListMap, Map, SettingMap, SourceKind
 from auditor.intake.mapping.place import PlaceError
 from auditor.intake.mapping.place_check import check_list, check_place
 from auditor.intake.mapping.setting_options import read_conversion
-from auditor.intake.mapping.kind import is_list
 from auditor.record.nearest import nearest
 from auditor.record.outline import ANY, Leaf, leaf_at, outline
 from auditor.record.pointer import join, split

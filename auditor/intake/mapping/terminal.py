@@ -15,7 +15,7 @@ MOST_LINES = 200_000
 # Source: ECMA-48 sections 5.4 (CSI sequences) and 5.6 (strings), and its two-byte escapes.
 _ESCAPE = re.compile(r"\x1b(?:\[[0-?]*+[ -/]*+[@-~]|\][^\x07\x1b]*+(?:\x07|\x1b\\)|[@-Z\\^_])")
 _BACKSPACE = "\b"
-_UNSEEN = {number: None for number in (*range(1, 8), *range(0x0B, 0x0D), *range(0x0E, 0x20), 0x7F)}
+_UNSEEN = dict.fromkeys((*range(1, 8), *range(11, 13), *range(14, 32), 127))
 _REMEDY = "Save the capture as plain text in UTF-8."
 
 
