@@ -11,9 +11,9 @@ from typing import Any
 import orjson
 
 from auditor.errors import Fault, RecordError
-from auditor.record.cell import CellError, MaskedError, read_cell, write_cell
 from auditor.intake.csv_cells import unguarded
 from auditor.intake.imported import Lost, Origin
+from auditor.record.cell import CellError, MaskedError, read_cell, write_cell
 from auditor.record.limits import DEFAULT
 from auditor.record.outline import ANY, Leaf, leaf_at
 from auditor.record.pointer import join

@@ -58,7 +58,10 @@ def read_accounts(accounts: Sequence[Reader], roles: Mapping[str, Reader]) -> No
     """Take the accounts that can log in; an unnamed one is an empty slot."""
     for account in accounts:
         types = {word for _, word in account.texts("/AccountTypes") or ()}
-        if account.text("/UserName") == "" or (types and types <= _NO_LOGIN):
+        if account.text("/UserName") == "":
+            account.skip("")
+            continue
+        if types and types <= _NO_LOGIN:
             continue
         base = account.draft.next_item("/accounts")
         if not account.copy("/UserName", f"{base}/name"):

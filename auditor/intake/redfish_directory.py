@@ -115,8 +115,10 @@ def _read_default_role(reader: Reader, at: str, roles: Mapping[str, Reader]) -> 
             if role is None:
                 reader.lose(item, "a mapping for everybody, to a role that the capture does not explain")
             reader.put("/directory/ldap/default_role", role, f"{item}/LocalRole")
-            return
-    reader.put("/directory/ldap/default_role", "none", at)
+            break
+    else:
+        reader.put("/directory/ldap/default_role", "none", at)
+    reader.skip(at)
 
 
 def _read_order(service: Reader | None, provider: _Provider) -> None:

@@ -56,17 +56,14 @@ def read_serial_console(interfaces: Sequence[Reader]) -> None:
 
 def read_log(services: Sequence[Reader]) -> None:
     """Take the capacity of the log; of several, that of the smallest, which is overwritten first."""
-    sizes = [
-        (size, index)
-        for index, reader in enumerate(services)
-        if reader.flag("/ServiceEnabled") is not False
-        and (size := reader.number("/MaxNumberOfRecords")) is not None
-    ]
+    at = "/MaxNumberOfRecords"
+    running = [reader for reader in services if reader.flag("/ServiceEnabled") is not False]
+    sizes = [(size, index) for index, one in enumerate(running) if (size := one.number(at)) is not None]
     for rank, (size, index) in enumerate(sorted(sizes)):
         if rank:
-            services[index].lose("/MaxNumberOfRecords", "a record holds one log; a smaller one was taken")
+            running[index].lose(at, "a record holds one log; a smaller one was taken")
         else:
-            services[index].put("/log/capacity_events", size, "/MaxNumberOfRecords")
+            running[index].put("/log/capacity_events", size, at)
     for reader in services:
-        reader.skip("/DateTime")
+        reader.skip("/DateTime" if reader in running else "")
         reader.skip("/DateTimeLocalOffset")

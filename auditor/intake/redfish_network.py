@@ -124,7 +124,13 @@ def _read_ipv4(reader: Reader, base: str) -> None:
         if index:
             reader.lose(item, "a record holds one IPv4 address an interface")
     if reader.value(f"{at}/0") is not None:
-        reader.copy(f"{at}/0/Address", f"{base}/address")
+        address = reader.text(f"{at}/0/Address")
+        if (
+            address
+            and not is_unspecified(address)
+            and reader.put(f"{base}/address", address, f"{at}/0/Address")
+        ):
+            reader.put(f"{base}/enabled", value=True, at=f"{at}/0/Address")  # in use, so it is on
         reader.copy(f"{at}/0/Gateway", f"{base}/gateway")
         _read_mask(reader, f"{at}/0/SubnetMask", f"{base}/prefix_length")
         method = reader.word(f"{at}/0/AddressOrigin", _METHODS)
@@ -148,7 +154,8 @@ def _read_ipv6(reader: Reader, base: str) -> None:
     origins: dict[str, str] = {}
     for at in reader.items("/IPv6Addresses"):
         item = reader.draft.next_item(f"{base}/addresses")
-        reader.copy(f"{at}/Address", f"{item}/address")
+        if reader.copy(f"{at}/Address", f"{item}/address") and not reader.draft.has(f"{base}/enabled"):
+            reader.put(f"{base}/enabled", value=True, at=f"{at}/Address")
         reader.copy(f"{at}/PrefixLength", f"{item}/prefix_length")
         origins.setdefault(reader.text(f"{at}/AddressOrigin") or "", f"{at}/AddressOrigin")
     gateway = reader.text("/IPv6DefaultGateway")

@@ -71,6 +71,7 @@ def _read_engine_id(reader: Reader) -> None:
 def _read_community(reader: Reader, at: str) -> None:
     base = reader.draft.next_item("/snmp/communities")
     reader.copy(f"{at}/Name", f"{base}/name")
+    reader.copy("/SNMP/ProtocolEnabled", f"{base}/enabled")  # listed is in use: the standard has no switch
     community = reader.text(f"{at}/CommunityString")
     if community:
         reader.draft.put_secret(f"{base}/community", community, reader.origin(f"{at}/CommunityString"))
@@ -119,6 +120,8 @@ def read_snmp_users(accounts: Sequence[Reader], protocols: Reader | None) -> Non
         for name, leaf, words in _PROTOCOLS:
             _read_protocol(account, protocols, f"/SNMP/{name}Protocol", f"{base}/{leaf}_protocol", words)
             put_key(account, f"/SNMP/{name}Key", f"{base}/{leaf}_secret")
+        if account.value("/SNMP/AuthenticationProtocol") == "None":  # no other level can be asked of it
+            account.put(f"{base}/level", "noAuthNoPriv", "/SNMP/AuthenticationProtocol")
 
 
 _PROTOCOLS = (("Authentication", "auth", AUTHENTICATION), ("Encryption", "priv", ENCRYPTION))

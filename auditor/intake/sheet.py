@@ -13,10 +13,10 @@ from dataclasses import dataclass
 from functools import cache
 
 from auditor.errors import Fault, InputError
-from auditor.record.cell import says_none
 from auditor.intake.csv_cells import LONGEST_CELL, Row, read_rows, written
 from auditor.intake.filling import Cell, Tokens, cells_of, fill
 from auditor.intake.imported import Imported, Origin
+from auditor.record.cell import says_none
 from auditor.record.expected import quoted
 from auditor.record.limits import DEFAULT
 from auditor.record.nearest import nearest

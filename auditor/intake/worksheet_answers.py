@@ -1,5 +1,6 @@
 """The filled-in worksheet, as CSV → settings of one card. Takes no secret: a worksheet holds none."""
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
@@ -63,7 +64,9 @@ def read_worksheet_answers(text: bytes, file: str) -> tuple[Imported, ...]:
 def _in_order(faults: Iterable[Fault], file: str) -> list[Fault]:
     found = sorted(faults, key=lambda fault: fault.line)
     if len(found) > MOST_FAULTS:
-        more = Fault(file, "", 0, 0, f"more than {MOST_FAULTS} faults", "Mend these first: the rest is not told.")
+        more = Fault(
+            file, "", 0, 0, f"more than {MOST_FAULTS} faults", "Mend these first: the rest is not told."
+        )
         return [*found[:MOST_FAULTS], more]
     return found
 
@@ -112,10 +115,10 @@ def _place(pointer: str) -> tuple[Tokens, Leaf | None]:
 
 
 def _is_index(token: str) -> bool:
-    return token.isascii() and token.isdecimal() and (token == "0" or token[0] != "0") and len(token) <= _INDEX_DIGITS
+    return _INDEX.fullmatch(token) is not None
 
 
-_INDEX_DIGITS = 4  # a list has at most ten thousand members
+_INDEX = re.compile("0|[1-9][0-9]{0,3}")  # a list has at most ten thousand members
 
 
 def _known(pointer: str) -> str:
@@ -137,7 +140,10 @@ def _with_empty_secrets(cells: Iterable[Cell]) -> list[Cell]:
     """Turn a secret of no characters into the empty secret, which stands in no list of words."""
     known = list(cells)
     empty = {cell.tokens[:-2] for cell in known if cell.tokens[-2:] == _LENGTH and cell.text.strip() == "0"}
-    kept = [_emptied(cell) if cell.tokens[:-2] in empty and cell.tokens[-2:] == _LENGTH else cell for cell in known]
+    kept = [
+        _emptied(cell) if cell.tokens[:-2] in empty and cell.tokens[-2:] == _LENGTH else cell
+        for cell in known
+    ]
     return [cell for cell in kept if cell.tokens[:-2] not in empty]
 
 

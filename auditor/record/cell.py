@@ -64,13 +64,22 @@ def says_none(leaf: Leaf) -> str:
     return f"({NONE})" if _may_hold_none(leaf) else NONE
 
 
-def _read_boolean(_: Leaf, text: str) -> bool:
+def read_truth(text: str) -> bool:
+    """Return what yes, no and the like state.
+
+    Raises:
+        CellError: if the text is neither.
+    """
     word = text.strip(_BLANKS).casefold()
     if word in _TRUE:
         return True
     if word in _FALSE:
         return False
     raise CellError("expected yes or no", "Write yes or no, or nothing if it is unknown.")
+
+
+def _read_boolean(_: Leaf, text: str) -> bool:
+    return read_truth(text)
 
 
 def _read_number(_: Leaf, text: str) -> float:

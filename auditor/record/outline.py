@@ -68,7 +68,9 @@ def leaf_at(tokens: tuple[str, ...]) -> Leaf | None:
 
 def sealed_parts(leaf: Leaf) -> tuple[Leaf, ...]:
     """Return what may be asked of a secret without asking for it: its length, and how guessable it is."""
-    (sealed,) = (branch["properties"]["sealed"] for branch in leaf.node["oneOf"] if "sealed" in branch["properties"])
+    (sealed,) = (
+        branch["properties"]["sealed"] for branch in leaf.node["oneOf"] if "sealed" in branch["properties"]
+    )
     inside = (*leaf.titles, leaf.title)
     return tuple(_leaf(sealed["properties"][name], (*leaf.tokens, "sealed", name), inside) for name in SEALED)
 

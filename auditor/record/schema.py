@@ -52,11 +52,11 @@ def members_at(tokens: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(sorted(found))
 
 
-def _nodes_at(tokens: Sequence[str]) -> list[Mapping[str, Any]]:
-    nodes = list(_alternatives(card_schema()))
-    for token in tokens:
-        nodes = [found for node in nodes for found in _below(node, token)]
-    return nodes
+@cache
+def _nodes_at(tokens: tuple[str, ...]) -> tuple[Mapping[str, Any], ...]:
+    if not tokens:
+        return tuple(_alternatives(card_schema()))
+    return tuple(found for node in _nodes_at(tokens[:-1]) for found in _below(node, tokens[-1]))
 
 
 def _below(node: Mapping[str, Any], token: str) -> Iterator[Mapping[str, Any]]:

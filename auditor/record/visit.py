@@ -35,8 +35,8 @@ VISIT = (
     Stop(
         "At the equipment: labels and serial console",
         (
-            "Serial console: 9600 bit/s, 8 data bits, no parity, 1 stop bit (8-N-1), no flow control. "
-            "Common practice, no source: the label or manual of the card goes before it.",
+            "Serial console: 9600 bit/s, 8 data bits, no parity, 1 stop bit (8-N-1), no flow control.",
+            "These figures are common practice, no source: the label or manual of the card goes before them.",
             "Use the cable that belongs to the card. Another may short the port, or signal a shutdown.",
             "Read only: leave every menu without saving. Log out at the end.",
         ),
@@ -52,12 +52,24 @@ VISIT = (
         tuple(
             (name,)
             for name in (
-                "accounts", "access_policy", "services", "tls", "ssh", "snmp", "directory", "time", "log",
-                "mail", "shutdown", "probe", "maintenance", "site_notes",
+                "accounts",
+                "access_policy",
+                "services",
+                "tls",
+                "ssh",
+                "snmp",
+                "directory",
+                "time",
+                "log",
+                "mail",
+                "shutdown",
+                "probe",
+                "maintenance",
+                "site_notes",
             )
-        ),  # fmt: skip
+        ),
     ),
-)  # fmt: skip
+)
 
 NOT_READ = frozenset(
     {("capture", "method"), ("capture", "source_digest"), ("tls", "certificate", "pem"), ("unmapped",)}
@@ -70,7 +82,9 @@ _CERTIFICATE = ("tls", "certificate")
 @cache
 def leaves_of(section: tuple[str, ...]) -> tuple[Leaf, ...]:
     """Return the settings that a visit reads in a section, each in one section only."""
-    longer = [other for stop in VISIT for other in stop.sections if other != section and _begins(other, section)]
+    longer = [
+        other for stop in VISIT for other in stop.sections if other != section and _begins(other, section)
+    ]
     return tuple(
         leaf
         for leaf in outline()

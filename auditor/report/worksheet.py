@@ -21,7 +21,7 @@ MOST_TICKS = 10
 
 CAUTIONS = (
     "Local codes, the rules of the site and licensed practice go before anything on this form.",
-    "Qualified people only. The equipment holds dangerous voltages and stored energy, also when it is disconnected.",
+    "Qualified people only. The equipment holds dangerous voltages and stored energy, even disconnected.",
     "The card can switch off the load behind it. Touch no output, test, restart or reset while you read.",
     "Equipment that feeds life-safety load: only with the authority of the site.",
     "Write no password, community or key on this form. It asks only what may be known of one.",

@@ -30,5 +30,7 @@ def _rows(section: str, table: Table) -> Iterator[tuple[str, ...]]:
 
 def _question(section: str, table: Table, line: Line, at: int) -> str:
     of_member = len(line.pointers) == len(table.columns) and table.columns[at]
-    where = ", ".join(filter(None, (section, table.title, f"number {table.columns[at]}" if of_member else "")))
+    where = ", ".join(
+        filter(None, (section, table.title, f"number {table.columns[at]}" if of_member else ""))
+    )
     return f"{where}: {line.title}. {line.text}"

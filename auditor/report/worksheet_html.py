@@ -13,7 +13,9 @@ def write_html(worksheet: Worksheet, stream: BinaryIO) -> None:
     from auditor.report.html.template import page_template  # slow import, for this format only
 
     style = asset("worksheet.css")
-    page = page_template(asset("worksheet.html.j2")).render(sheet=worksheet, style=style, policy=_policy(style))
+    page = page_template(asset("worksheet.html.j2")).render(
+        sheet=worksheet, style=style, policy=_policy(style)
+    )
     stream.write(page.encode("utf-8"))
 
 

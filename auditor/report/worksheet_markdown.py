@@ -27,7 +27,10 @@ def _lines(worksheet: Worksheet) -> Iterator[str]:
         yield from _sections(part)
     if not worksheet.parts:
         yield from ("", "Nothing is left to read: the record knows every setting that can be read by hand.")
-    yield from ("", "Read off by: ______________________ Checked by: ______________________ Date: ____________")
+    yield from (
+        "",
+        "Read off by: ______________________ Checked by: ______________________ Date: ____________",
+    )
 
 
 def _sections(part: Part) -> Iterator[str]:

@@ -5,6 +5,7 @@ Every fault is noted with its path, and reading goes on: an author mends a file 
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any, TypeAlias
 
 from auditor.facts.fact import Fact
@@ -18,6 +19,7 @@ from auditor.rules.operator import OPERATORS
 
 Path: TypeAlias = tuple[str | int, ...]
 
+_SUBJECTS = {subject.value: subject for subject in Subject}
 _JOINERS = ("all_of", "any_of", "not", "every", "some")
 _NEVER = AnyOf(())
 """Stands in for a condition that could not be read; its fault is noted."""
@@ -114,14 +116,14 @@ def parse_change(raw: Mapping[str, Any], path: Path, around: Surroundings) -> tu
 
 
 def _parse_leaf(raw: Mapping[str, Any], path: Path, around: Surroundings) -> Condition:
-    subjects = [word for word in Subject if word in raw]
-    operators = [word for word in OPERATORS if word in raw]
+    subjects = [word for word in raw if word in _SUBJECTS]
+    operators = [word for word in raw if word in OPERATORS]
     # "parameter" may be the subject or stand inside an operand, never both on one level.
     if len(subjects) != 1 or len(operators) != 1:
         _refuse_leaf(raw, path, around)
         return _NEVER
     _refuse_others(raw, {*subjects, *operators}, path, around)
-    subject, operator = subjects[0], OPERATORS[operators[0]]
+    subject, operator = _SUBJECTS[subjects[0]], OPERATORS[operators[0]]
     name, at = raw[subject], (*path, operator.name)
     noted = len(around.faults.found)
     tokens = subject_tokens(subject, name, (*path, subject), around)
@@ -156,10 +158,12 @@ def _place(subject: Subject, name: str, tokens: tuple[str, ...], around: Surroun
             return place_of_value(name, around.parameters[name].value)
 
 
+@cache
 def _with_words_of_items(tokens: tuple[str, ...]) -> Place | None:
     """Return a place; of a list, with the words that its items may be."""
-    place, item = place_at(tokens), place_at((*tokens, "0"))
-    return replace(place, values=item.values) if place and place.kind == "list" and item else place
+    place = place_at(tokens)
+    item = place_at((*tokens, "0")) if place and place.kind == "list" else None
+    return replace(place, values=item.values) if place and item else place
 
 
 def _member_tokens(pointer: Any, path: Path, around: Surroundings) -> tuple[str, ...]:  # noqa: ANN401

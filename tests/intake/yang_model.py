@@ -8,10 +8,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Final
 from unittest import mock
-from xml.etree import ElementTree
+from xml.etree import ElementTree as ET
 
-from yangson import DataModel, schemadata
-from yangson.enumerations import ContentType
+from yangson import DataModel, schemadata  # type: ignore[import-untyped]  # has no types
+from yangson.enumerations import ContentType  # type: ignore[import-untyped]  # has no types
 
 MODULES: Final = Path(sys.prefix) / "share" / "yang" / "modules"
 """Where pyang's distribution puts the modules of IETF and IANA."""
@@ -97,19 +97,7 @@ def check(instance: Mapping[str, object], *, state: bool = False) -> None:
     data_model().from_raw(instance).validate(ctype=whole)
 
 
-def as_json(document: str) -> dict[str, Any]:
-    """Return the JSON form (RFC 7951) of an XML document, as yangson converts it."""
-    root = ElementTree.fromstring(document)  # noqa: S314 - our own fixtures
-    tops = [root] if root.tag.rpartition("}")[2] not in ("data", "config", "rpc-reply") else list(root)
-    if [top.tag.rpartition("}")[2] for top in tops] == ["data"]:
-        tops = list(tops[0])
-    around = ElementTree.Element("data")
-    around.extend(tops)
-    raw: dict[str, Any] = data_model().from_xml(around).raw_value()
-    return raw
-
-
 def as_xml(instance: Mapping[str, object]) -> str:
     """Return the XML form of an instance of RFC 7951, as yangson converts it."""
     root = data_model().from_raw(instance).to_xml(tag="data", urn=_NETCONF)
-    return ElementTree.tostring(root, encoding="unicode")
+    return ET.tostring(root, encoding="unicode")

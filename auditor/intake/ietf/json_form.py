@@ -4,14 +4,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, NoReturn
 
-import orjson
-
 from auditor.errors import Fault, InputError
 from auditor.intake.ietf.data_tree import ENVELOPES, MOST_VALUES, Node, Tree, child_name
 from auditor.intake.imported import Origin
+from auditor.intake.json_text import read_json_text
 from auditor.record.limits import DEFAULT, too_large
 from auditor.record.pointer import join
-from auditor.record.position import Doubled, JsonFaultError, Place, decoded, positions, survey
+from auditor.record.position import Place, positions
 
 _ORIGIN = "ietf-origin:origin"
 _ONE_CARD = "Check that this is the export of one card."
@@ -27,37 +26,14 @@ def read_json(text: bytes, file: str) -> Tree:
         raise InputError([too_large(file, 1, DEFAULT)])
     if sum(map(text.count, (b",", b"{", b"["))) > MOST_VALUES:
         raise InputError([Fault(file, "", 0, 0, f"more than {MOST_VALUES} values", _ONE_CARD)])
-    try:
-        document = _document(text, file)
-    except JsonFaultError as error:
-        raise InputError([Fault(file, "", *error.place, error.problem, error.remedy)]) from error
+    document = read_json_text(text, file)
+    if not isinstance(document, dict):
+        raise InputError([Fault(file, "", 1, 1, "expected an object", "Give the data as the card sent it.")])
     reading = _Reading(file)
     unplaced = tuple(reading.inside(document, ()))
     places = positions(text, [node.origin.at for node in _all(unplaced)])
     top = Node("", Origin(file, 0, ""), children=tuple(_placed(node, places) for node in unplaced))
     return Tree(top, operational=reading.operational)
-
-
-def _document(text: bytes, file: str) -> dict[str, Any]:
-    source = decoded(text)
-    if not source.strip(" \t\r\n"):
-        raise JsonFaultError(Place(1, 1), "empty", "Export it again.")
-    seen = survey(source, DEFAULT.depth)
-    faults = [_doubled_fault(one, file) for one in seen.doubled]
-    if seen.deep is not None and seen.deep_place is not None:
-        problem = f"brackets nest deeper than {DEFAULT.depth} levels"
-        faults.append(Fault(file, join(seen.deep), *seen.deep_place, problem, _ONE_CARD))
-    if faults:
-        raise InputError(faults)
-    document = orjson.loads(source)
-    if not isinstance(document, dict):
-        raise JsonFaultError(Place(1, 1), "expected an object", "Give the data as the card sent it.")
-    return document
-
-
-def _doubled_fault(one: Doubled, file: str) -> Fault:
-    problem = f"this member stands twice, first at line {one.first.line}, column {one.first.column}"
-    return Fault(file, join(one.path), *one.again, problem, "Export it again, or remove one of the two.")
 
 
 @dataclass(slots=True)

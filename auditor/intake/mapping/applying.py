@@ -97,9 +97,7 @@ class _Run:
             self._setting(setting, self.block, "", "")
         for one in self._map.lists:
             self._list(one, self.block, "", "")
-        for pointer, origin in self._empty_lists.items():
-            if not self._draft.has(pointer):
-                self._draft.put(pointer, [], origin)
+        self._settle_empty_lists("")
         for name in self._left_over():
             self._draft.unmapped(name)
         absent = tuple(silent for silent in _every(self._map) if (silent.to, silent.line) not in self._met)
@@ -190,8 +188,19 @@ class _Run:
         put = [self._setting(setting, block, item, general) for setting in one.settings]
         for inner in one.lists:
             self._list(inner, block, item, general)
+        self._settle_empty_lists(f"{item}/")
         if one.each and not any(put) and not self._draft.has(item):
             self._draft.lose(self._origin(block.here()), "a block of which no setting could be taken")
+
+    def _settle_empty_lists(self, above: str) -> None:
+        """Put the lists below a place of which the source said that they hold nothing, if they still do.
+
+        A list in a member that came to nothing goes with it: the next member takes its number.
+        """
+        for pointer in [pointer for pointer in self._empty_lists if pointer.startswith(above)]:
+            origin = self._empty_lists.pop(pointer)
+            if not self._draft.has(pointer) and (not above or self._draft.has(above[:-1])):
+                self._draft.put(pointer, [], origin)
 
     def _is_empty_slot(self, one: ListMap, block: Block) -> bool:
         """Tell whether a block lacks what its list needs; what stands in it counts as seen."""
@@ -216,9 +225,8 @@ def _texts(setting: SettingMap, found: Sequence[Found]) -> list[str]:
         texts = [setting.join.join(texts)] if len(texts) >= len(setting.places) else []
     elif not setting.takes_all and len(set(texts)) > 1:
         lines = sorted({one.line for one in found if one.line})
-        raise ConversionError(
-            f"told {len(texts)} times, and differently (lines {', '.join(map(str, lines))})"
-        )
+        places = f" (lines {', '.join(map(str, lines))})" if len(lines) > 1 else ""
+        raise ConversionError(f"told {len(texts)} times, and differently{places}")
     return [text for text in texts if not is_unknown(text, setting.conversion)] if found else [""]
 
 

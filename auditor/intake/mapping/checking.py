@@ -56,10 +56,8 @@ def check_map(chosen: Map, text: bytes, file: str) -> CheckReport:
 
 def _card(applied: Applied) -> CardCheck:
     imported = applied.imported
-    taken = tuple(
-        Taken(pointer, _shown(pointer, imported.settings), origin)
-        for pointer, origin in imported.origins.items()
-    )
+    settings, origins = imported.settings, imported.origins.items()
+    taken = tuple(Taken(pointer, _shown(pointer, settings), origin) for pointer, origin in origins)
     return CardCheck(imported.card_id, taken, imported.lost, applied.blank, applied.absent, imported.unmapped)
 
 

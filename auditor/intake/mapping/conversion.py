@@ -23,14 +23,10 @@ def is_unknown(text: str, conversion: Conversion) -> bool:
     told = _trimmed(text, conversion)
     if _plain(told) in map(_plain, conversion.unknown):
         return True
-    named = (
-        *conversion.none,
-        *conversion.yes,
-        *conversion.no,
-        *conversion.any_source,
-        *(conversion.words or ()),
-    )
-    return not told and conversion.kind != "secret" and "" not in named
+    if told or conversion.kind == "secret":
+        return False
+    groups = (conversion.none, conversion.yes, conversion.no, conversion.any_source, conversion.words or ())
+    return not any("" in group for group in groups)
 
 
 def convert(text: str, conversion: Conversion) -> object:

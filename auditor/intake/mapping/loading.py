@@ -1,6 +1,6 @@
 """TOML text → a map, every fault worded with file, line and what to do. Opens no files."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
@@ -15,7 +15,7 @@ from auditor.intake.fitting import misfit
 from auditor.intake.mapping.kind import is_list
 from auditor.intake.mapping.language import Layout, ListMap, Map, SettingMap, SourceKind
 from auditor.intake.mapping.place import PlaceError
-from auditor.intake.mapping.place_check import check_list, check_place
+from auditor.intake.mapping.place_check import check_list, check_place, unknown_prefixes
 from auditor.intake.mapping.setting_options import read_conversion
 from auditor.record.nearest import nearest
 from auditor.record.outline import ANY, Leaf, leaf_at, outline
@@ -77,9 +77,8 @@ class _Faults:
 @cache
 def map_schema() -> Mapping[str, Any]:
     """Return the JSON Schema of a map."""
-    schema: Mapping[str, Any] = orjson.loads(
-        files("auditor.intake").joinpath("map-1.schema.json").read_bytes()
-    )
+    text = files("auditor.intake").joinpath("map-1.schema.json").read_bytes()
+    schema: Mapping[str, Any] = orjson.loads(text)
     return schema
 
 
@@ -178,9 +177,8 @@ class _Reader:
         places = _several(raw.get("from", ()))
         self.check_places(places, (*path, "from"))
         if ("from" in raw) == ("value" in raw):
-            self.faults.add(
-                path, "a setting has either from or value", "Write where it stands, or a fixed value."
-            )
+            remedy = "Write where it stands, or a fixed value."
+            self.faults.add(path, "a setting has either from or value", remedy)
         self._check_fixed(raw, leaf, path)
         conversion, found = read_conversion(raw, leaf)
         for option, problem, remedy in found:
@@ -238,10 +236,7 @@ class _Reader:
         if leaf.kind != "members":
             self.faults.add((*path, "to"), "this is no list of members", "Write it as [[setting]].")
             return None
-        self._check(
-            lambda: check_list(self.source, raw.get("inside", ""), raw.get("each", "")), (*path, "each")
-        )
-        self._check_prefixes((raw.get("inside", ""), raw.get("each", "")), (*path, "each"))
+        self._check_blocks(raw.get("inside", ""), raw.get("each", ""), path)
         inner = (*leaf.tokens, ANY)
         settings = self.settings(raw.get("setting", ()), inner, (*path, "setting"))
         needs = _several(raw.get("needs", ()))
@@ -256,24 +251,26 @@ class _Reader:
         return ListMap(raw["to"], raw.get("inside", ""), raw.get("each", ""), needs, settings, lists, line)
 
     def check_places(self, places: Sequence[str], path: Path) -> None:
+        """Note what is wrong with the places of a setting."""
         for number, place in enumerate(places):
-            at = (*path, number) if len(places) > 1 else path
-            self._check(lambda place=place: check_place(self.source, place), at)
+            try:
+                check_place(self.source, place)
+            except PlaceError as error:
+                at = (*path, number) if len(places) > 1 else path
+                self.faults.add(at, error.problem, error.remedy)
         self._check_prefixes(places, path)
 
-    def _check(self, check: Callable[[], None], path: Path) -> None:
+    def _check_blocks(self, inside: str, each: str, path: Path) -> None:
         try:
-            check()
+            check_list(self.source, inside, each)
         except PlaceError as error:
-            self.faults.add(path, error.problem, error.remedy)
+            self.faults.add((*path, "each"), error.problem, error.remedy)
+        self._check_prefixes((inside, each), (*path, "each"))
 
     def _check_prefixes(self, places: Sequence[str], path: Path) -> None:
-        from auditor.intake.mapping.place_check import unknown_prefixes
-
         for prefix in unknown_prefixes(self.source, places, self.namespaces):
-            self.faults.add(
-                path, f"the prefix {prefix} is not among the namespaces", nearest(prefix, self.namespaces)
-            )
+            remedy = nearest(prefix, self.namespaces)
+            self.faults.add(path, f"the prefix {prefix} is not among the namespaces", remedy)
 
 
 def _unknown(tokens: tuple[str, ...], around: tuple[str, ...]) -> tuple[str, str]:
@@ -281,10 +278,8 @@ def _unknown(tokens: tuple[str, ...], around: tuple[str, ...]) -> tuple[str, str
     start = len(around)
     known = [leaf.tokens for leaf in outline() if leaf.tokens[:start] == around]
     lists = [leaf.tokens for leaf in outline() if leaf.kind == "members"]
-    through = next(
-        (one for one in lists if len(one) >= start and tokens[: len(one)] == one and tokens != one), None
-    )
-    if through is not None and len(through) > start:
+    through = next((one for one in lists if len(one) > start and tokens[: len(one)] == one), None)
+    if through is not None:
         return f"this stands in the list {join(through)}", "Write it as [[list]] with [[list.setting]]."
     pointers = {join(one[start:]) for one in known if ANY not in one[start:]}
     return f"the record has no setting {join(tokens[start:])}", nearest(join(tokens[start:]), pointers)

@@ -15,7 +15,8 @@ UNIX = "unix"
 """The form of seconds since 1970-01-01T00:00:00Z."""
 
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-_TOKENS = ("YYYY", "YY", "MON", "MM", "DD", "hh", "mm", "ss", "AMPM", "OFFSET", "*")
+_STAR = "*"
+_TOKENS = ("YYYY", "YY", "MON", "MM", "DD", "hh", "mm", "ss", "AMPM", "OFFSET", _STAR)
 _TOKEN = re.compile("|".join(re.escape(token) for token in sorted(_TOKENS, key=len, reverse=True)))
 
 # Every piece is met or not without going back: digits of a bounded count, or bounded letters.
@@ -30,7 +31,7 @@ _PIECES: Mapping[str, str] = {
     "ss": r"[0-9]{2}(?:\.[0-9]{1,9})?",
     "AMPM": r"[AaPp]\.?[Mm]\.?",
     "OFFSET": r"Z|z|(?:UTC|GMT)?[+-][0-9]{1,2}(?::?[0-9]{2})?|UTC|GMT",
-    "*": "[A-Za-z]{1,12}",
+    _STAR: "[A-Za-z]{1,12}",
 }
 _MOST_STARS = 2  # each more would multiply the ways to match a text
 _CENTURY = 2000
@@ -43,10 +44,11 @@ def faults_of_form(form: str, *, with_time: bool) -> str:
     """Return what is wrong with a form, empty if it can be used."""
     if form == UNIX:
         return ""
-    tokens = [found[0] for found in _TOKEN.finditer(form)]
-    if len([token for token in tokens if token != "*"]) != len({token for token in tokens if token != "*"}):
+    every = [found[0] for found in _TOKEN.finditer(form)]
+    tokens = [one for one in every if one != _STAR]
+    if len(tokens) != len(set(tokens)):
         return "a part stands twice"
-    if tokens.count("*") > _MOST_STARS:
+    if every.count(_STAR) > _MOST_STARS:
         return f"more than {_MOST_STARS} words to leave out (*)"
     has_date = {"DD"} <= set(tokens) and {"YYYY", "YY"} & set(tokens) and {"MM", "MON"} & set(tokens)
     if not has_date:
@@ -104,7 +106,7 @@ def _pattern(form: str) -> str:
     for token in _TOKEN.finditer(form):
         pieces.append(_literal(form[at : token.start()]))
         piece = _PIECES[token[0]]
-        pieces.append(f"(?:{piece})" if token[0] == "*" else f"(?P<{token[0]}>{piece})")
+        pieces.append(f"(?:{piece})" if token[0] == _STAR else f"(?P<{token[0]}>{piece})")
         at = token.end()
     return "".join([*pieces, _literal(form[at:])])
 

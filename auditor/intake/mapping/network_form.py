@@ -22,7 +22,7 @@ _PORT = re.compile(r"[0-9]{1,5}")
 
 
 def address(text: str) -> str:
-    """Return the address of a text such as ``192.0.2.1/24``, ``192.0.2.1 255.255.255.0`` or ``[2001:db8::1]:161``.
+    """Return the address of a text such as ``192.0.2.1/24`` or ``[2001:db8::1]:161``.
 
     Raises:
         ConversionError: if there is no address.

@@ -16,13 +16,8 @@ def numbers_in(form: str, names: Iterable[str]) -> list[str]:
     after = after.partition(NUMBER)[0]
     found: dict[str, None] = {}
     for name in names:
-        number = name[len(before) :][: _LONGEST + 1]
-        digits = number[: len(number) - len(number.lstrip("0123456789"))]
-        if (
-            digits
-            and len(digits) <= _LONGEST
-            and name.startswith(before)
-            and name.startswith(after, len(before) + len(digits))
-        ):
+        rest = name.removeprefix(before)
+        digits = rest[: len(rest) - len(rest.lstrip("0123456789"))]
+        if 0 < len(digits) <= _LONGEST and name.startswith(f"{before}{digits}{after}"):
             found[digits] = None
     return sorted(found, key=int)

@@ -17,7 +17,8 @@ _CLOCK = re.compile(r"(?P<sign>[+-]?)(?P<first>[0-9]{1,4}):(?P<second>[0-9]{2})(
 
 # Source: ISO 8601-1:2019 section 5.5.2 (durations), from memory; years and months have no fixed length.
 _ISO = re.compile(
-    r"P(?:([0-9]{1,6})W)?(?:([0-9]{1,6})D)?(?:T(?:([0-9]{1,6})H)?(?:([0-9]{1,6})M)?(?:([0-9]{1,6})S)?)?"
+    r"P(?:([0-9]{1,6})W)?(?:([0-9]{1,6})D)?"
+    r"(?:T(?:([0-9]{1,6})H)?(?:([0-9]{1,6})M)?(?:([0-9]{1,6})S)?)?"
 )
 _ISO_UNITS = ("week", "day", "h", "min", "s")
 
@@ -76,12 +77,16 @@ def duration(text: str, wanted: str, unit: str, form: str, decimal: str) -> int 
     told = text.strip()
     if len(told) > LONGEST:
         raise ConversionError("not a span of time")
-    seconds = (
-        _iso(told) if told[:1] in ("P", "p") else _clock(told, form) if ":" in told else _parts(told, decimal)
-    )
+    seconds = _seconds(told, form, decimal)
     if seconds is None:
         return number(told, wanted, unit, decimal)
     return _plain(seconds / SECONDS[_TIMES.get(wanted, "s")])
+
+
+def _seconds(text: str, form: str, decimal: str) -> Decimal | None:
+    if text[:1] in ("P", "p"):
+        return _iso(text)
+    return _clock(text, form) if ":" in text else _parts(text, decimal)
 
 
 def _decimal(text: str, decimal: str) -> Decimal:

@@ -121,6 +121,5 @@ def check_columns(inside: str, each: str) -> None:
     if inside:
         raise PlaceError("CSV has nothing that a list stands inside", "Remove it.")
     if each and NUMBER not in each:
-        raise PlaceError(
-            "a list in CSV has its number in the names of columns", "Write it as Account # name."
-        )
+        problem = "a list in CSV has its number in the names of columns"
+        raise PlaceError(problem, "Write it as Account # name.")

@@ -182,7 +182,7 @@ class TextBlock:
         around = self._inside(inside) if inside else self
         if around is None or not each:
             return None if around is None else (around,)
-        found = tuple(around._repeated(each))
+        found = tuple(around.repeated(each))
         return found if found or inside else None
 
     def holds_none(self, place: str) -> bool:  # noqa: ARG002 - a text has no empty lists
@@ -207,7 +207,8 @@ class TextBlock:
         own = titles[0].found if titles else entries[0].found
         return TextBlock(self.layout, tuple(entries), tuple(titles), own, self.number, end)
 
-    def _repeated(self, each: str) -> "Iterator[TextBlock]":
+    def repeated(self, each: str) -> "Iterator[TextBlock]":
+        """Yield the repeated blocks of this one."""
         if NUMBER in each:
             yield from self._numbered(each)
         elif "*" in each:

@@ -90,7 +90,7 @@ class XmlBlock:
         if place == OWN_NAME:
             return (self._element_found(self.element, _local(str(self.element.tag))),)
         path = parse_path(place)
-        elements = self._elements(place)
+        elements = self.elements(place)
         if path.steps[-1].axis == "attribute":
             name = path.steps[-1].name
             return tuple(chain.from_iterable(self._attributes(element, name) for element in elements))
@@ -103,12 +103,10 @@ class XmlBlock:
             PlaceError: if a place is no path that is read here.
             InputError: if the map looks at too much.
         """
-        around = (
-            [XmlBlock(self.document, element) for element in self._elements(inside)] if inside else [self]
-        )
+        around = self._inside(inside)
         if not each:
             return around or None
-        found = {element: None for block in around for element in block._elements(each)}
+        found = {element: None for block in around for element in block.elements(each)}
         if not found and not (inside and around):
             return None
         return tuple(XmlBlock(self.document, element) for element in found)
@@ -132,7 +130,18 @@ class XmlBlock:
             if not found.fault and (found.text or not element.attrib):
                 yield found
 
-    def _elements(self, place: str) -> list[Element]:
+    def _inside(self, inside: str) -> "list[XmlBlock]":
+        if not inside:
+            return [self]
+        return [XmlBlock(self.document, element) for element in self.elements(inside)]
+
+    def elements(self, place: str) -> list[Element]:
+        """Return the elements that a path leads to, each once.
+
+        Raises:
+            PlaceError: if the place is no path that is read here.
+            InputError: if the map looks at too much.
+        """
         path = parse_path(place)
         if not path.absolute:
             return self.document.walk.elements(path, self.element)
@@ -151,23 +160,29 @@ class XmlBlock:
 
     def _element_found(self, element: Element, text: str | None = None) -> Found:
         is_group = text is None and next(element.iterchildren("*"), None) is not None
-        fault = GROUP if is_group else ""
         own = (element.text or "").strip() if text is None else text
-        return Found(
-            "" if fault else own,
-            element.sourceline or 0,
-            self.document.path(element, numbered=True),
-            self.document.path(element, numbered=False),
-            self.document.numbers[element] << 9,
-            fault,
-        )
+        return self._at(element, "", "" if is_group else own, fault=GROUP if is_group else "")
 
     def _attributes(self, element: Element, name: str) -> Iterator[Found]:
-        numbers = {key: number for number, key in enumerate(map(str, element.attrib), 1)}
+        names = list(map(str, element.attrib))
         for key, value in self.document.walk.attributes(element, name):
-            at, plain = (self.document.path(element, numbered=numbered) for numbered in (True, False))
-            end = f"/@{_local(key)}"
-            line = element.sourceline or 0
-            yield Found(
-                value, line, at + end, plain + end, self.document.numbers[element] << 9 | numbers[key]
-            )
+            yield self._at(element, f"/@{_local(key)}", value, place=names.index(key) + 1)
+
+    def _at(self, element: Element, end: str, text: str, *, place: int = 0, fault: str = "") -> Found:
+        document = self.document
+        return Found(
+            text=text,
+            line=_line(element),
+            at=document.path(element, numbered=True) + end,
+            name=document.path(element, numbered=False) + end,
+            key=document.numbers[element] * _MOST_ATTRIBUTES + place,
+            fault=fault,
+        )
+
+
+_MOST_ATTRIBUTES = XML_LIMITS.attributes + 1
+
+
+def _line(element: Element) -> int:
+    line = element.sourceline
+    return line if isinstance(line, int) else 0

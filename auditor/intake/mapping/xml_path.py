@@ -15,7 +15,7 @@ from auditor.intake.mapping.place import PlaceError
 if TYPE_CHECKING:
     from lxml import etree
 
-Element: TypeAlias = "etree._Element"
+Element: TypeAlias = "etree._Element"  # noqa: SLF001 - lxml has no public name for it
 
 _NAME = r"(?:[A-Za-z_][\w.-]*+:)?(?:[A-Za-z_][\w.-]*+|\*)"
 _CONDITION = (
@@ -161,12 +161,8 @@ class Walk:
         elif subject.startswith("@"):
             yield from (value for _, value in self.attributes(element, subject[1:]))
         else:
-            yield from (
-                (child.text or "").strip() for child in self._counted(self._children(element, subject))
-            )
-
-    def _children(self, element: Element, name: str) -> Iterator[Element]:
-        return element.iterchildren(self._tag(name))
+            children = self._counted(element.iterchildren(self._tag(subject)))
+            yield from ((child.text or "").strip() for child in children)
 
     def attributes(self, element: Element, name: str) -> Iterator[tuple[str, str]]:
         """Yield the full name and the value of each attribute that a name leads to."""
