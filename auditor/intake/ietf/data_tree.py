@@ -93,4 +93,7 @@ MODULES: Mapping[str, str] = {
 """Namespace → module of what is read here. Source: RFC 7317, RFC 7407, RFC 8343, RFC 8344."""
 
 ENVELOPES = frozenset({"rpc-reply", "data", "config", "instance-data-set", "content-data"})
-"""What may stand around the top members: RFC 6241 sections 4.2, 7.1 and 7.2; RFC 8040 section 3.3; RFC 9195."""
+"""What may stand around the top members.
+
+Source: RFC 6241 sections 4.2, 7.1 and 7.2; RFC 8040 section 3.3; RFC 9195 section 2.
+"""

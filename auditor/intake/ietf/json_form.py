@@ -8,7 +8,7 @@ from auditor.errors import Fault, InputError
 from auditor.intake.ietf.data_tree import ENVELOPES, MOST_VALUES, Node, Tree, child_name
 from auditor.intake.imported import Origin
 from auditor.intake.json_text import read_json_text
-from auditor.record.limits import DEFAULT, too_large
+from auditor.record.limits import DEFAULT
 from auditor.record.pointer import join
 from auditor.record.position import Place, positions
 
@@ -23,7 +23,8 @@ def read_json(text: bytes, file: str) -> Tree:
         InputError: if it is no JSON that may be used, has doubled names, or only tells of errors.
     """
     if len(text) > DEFAULT.record_bytes:
-        raise InputError([too_large(file, 1, DEFAULT)])
+        problem = f"larger than {DEFAULT.record_bytes // 1024**2} MiB, the most for one source"
+        raise InputError([Fault(file, "", 0, 0, problem, _ONE_CARD)])
     if sum(map(text.count, (b",", b"{", b"["))) > MOST_VALUES:
         raise InputError([Fault(file, "", 0, 0, f"more than {MOST_VALUES} values", _ONE_CARD)])
     document = read_json_text(text, file)

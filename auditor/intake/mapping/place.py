@@ -63,7 +63,7 @@ class PlaceError(ValueError):
 
 
 OWN_NAME = "@name"
-"""The place of a block's own name: the member name or the title under which it stands."""
+"""The place of a block's own name, the member name or title under which it stands; not in XML."""
 
 NUMBER = "#"
 """Stands, in the places of a numbered list, for the number of the member."""

@@ -16,10 +16,10 @@ def check_place(source: SourceKind, place: str) -> None:
     Raises:
         PlaceError: if it is not written as the source asks.
     """
-    if place == OWN_NAME or source is SourceKind.CSV:
-        return
     if source is SourceKind.XML:
         parse_path(place)
+    elif place == OWN_NAME or source is SourceKind.CSV:
+        return
     elif source is SourceKind.JSON:
         check_pointer(place)
     else:
@@ -48,7 +48,7 @@ def unknown_prefixes(source: SourceKind, places: Sequence[str], known: Mapping[s
         return []
     used: set[str] = set()
     for place in places:
-        if place and place != OWN_NAME:
+        if place:
             try:
                 used |= prefixes_of(parse_path(place))
             except PlaceError:

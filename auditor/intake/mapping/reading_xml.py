@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import chain
 
 from auditor.errors import Fault, InputError
-from auditor.intake.mapping.place import GROUP, OWN_NAME, Found
+from auditor.intake.mapping.place import GROUP, Found
 from auditor.intake.mapping.xml_path import Element, Walk, parse_path
 from auditor.intake.safe_xml import XmlLimits, parse_xml
 
@@ -87,8 +87,6 @@ class XmlBlock:
             PlaceError: if the place is no path that is read here.
             InputError: if the map looks at too much.
         """
-        if place == OWN_NAME:
-            return (self._element_found(self.element, _local(str(self.element.tag))),)
         path = parse_path(place)
         elements = self.elements(place)
         if path.steps[-1].axis == "attribute":

@@ -1,0 +1,27 @@
+"""A bound on what a piece of work may cost: seconds, and memory that Python hands out."""
+
+import time
+import tracemalloc
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+_MEBIBYTE = 1024 * 1024
+
+
+@contextmanager
+def bounded(*, seconds: float, mebibytes: float) -> Iterator[None]:
+    """Fail if the work inside took longer, or had more memory at once.
+
+    The seconds are generous, since a machine under test may be busy; work that has no bound
+    at all would take minutes.
+    """
+    tracemalloc.start()
+    began = time.perf_counter()
+    try:
+        yield
+    finally:
+        took = time.perf_counter() - began
+        peak = tracemalloc.get_traced_memory()[1] / _MEBIBYTE
+        tracemalloc.stop()
+    assert took < seconds, f"took {took:.1f} s, allowed are {seconds} s"
+    assert peak < mebibytes, f"needed {peak:.0f} MiB, allowed are {mebibytes} MiB"
