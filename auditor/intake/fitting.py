@@ -40,8 +40,14 @@ def _schema(tokens: tuple[str, ...]) -> dict[str, Any]:
 def _node(tokens: tuple[str, ...]) -> Mapping[str, Any]:
     node: Mapping[str, Any] = card_schema()
     for token in tokens:
-        inner = node.get("items") if token == "0" else node.get("properties", {}).get(token)  # noqa: S105
+        inner = node.get("items") if token == "0" else _members(node).get(token)  # noqa: S105
         if inner is None:
             raise ValueError(f"the schema of a record knows no {token} here: {tokens}")
         node = inner
     return node
+
+
+def _members(node: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the members of an object, or of every branch of a choice of objects."""
+    branches = node.get("oneOf", (node,))
+    return {name: member for branch in branches for name, member in branch.get("properties", {}).items()}

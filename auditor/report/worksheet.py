@@ -19,11 +19,16 @@ ROOM = 3
 MOST_TICKS = 10
 """Allowed words that are printed as boxes to tick, not as a list; our own figure."""
 
-CAUTIONS = (
-    "Local codes, the rules of the site and licensed practice go before anything on this form.",
+SAFETY = (
+    "Local codes, the rules of the site and licensed practice go before anything that is asked here.",
     "Qualified people only. The equipment holds dangerous voltages and stored energy, even disconnected.",
     "The card can switch off the load behind it. Touch no output, test, restart or reset while you read.",
     "Equipment that feeds life-safety load: only with the authority of the site.",
+)
+"""The cautions for reading a card by hand. Source: common practice, no source."""
+
+CAUTIONS = (
+    *SAFETY,
     "Write no password, community or key on this form. It asks only what may be known of one.",
     "Leave out what you can't see. A guess is worse than an empty box: empty means unknown.",
 )

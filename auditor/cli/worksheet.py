@@ -1,0 +1,89 @@
+"""``witnessmark worksheet``: the form of everything that must be read off a card by hand."""
+
+import sys
+from collections.abc import Callable
+from enum import StrEnum
+from functools import partial
+from pathlib import PurePath
+from typing import TYPE_CHECKING, Annotated, BinaryIO
+
+import typer
+
+from auditor.cli.terminal import ExitCode, guarded
+
+if TYPE_CHECKING:
+    from auditor.record.settings import Settings
+    from auditor.report.worksheet import Worksheet
+
+STDOUT = "-"
+
+
+class Form(StrEnum):
+    """The formats of a worksheet."""
+
+    HTML = "html"
+    MARKDOWN = "markdown"
+    CSV = "csv"
+
+
+_ENDINGS = {".html": Form.HTML, ".htm": Form.HTML, ".md": Form.MARKDOWN, ".csv": Form.CSV}
+
+
+def worksheet(
+    record: Annotated[
+        str | None,
+        typer.Argument(help="A record: what it knows is left out. Without one, everything is asked."),
+    ] = None,
+    form: Annotated[
+        Form | None, typer.Option("--format", help="Default: by the ending of --output, else markdown.")
+    ] = None,
+    output: Annotated[str, typer.Option("--output", help="File to write; - is standard output.")] = STDOUT,
+) -> None:
+    """Print the form of everything to read off a card by hand, in the order of a visit.
+
+    The form asks for no secret. Fill in the CSV form to import it.
+    """
+    chosen = form or _ENDINGS.get(PurePath(output).suffix.lower(), Form.MARKDOWN)
+    raise typer.Exit(guarded(partial(_worksheet, record, chosen, output)))
+
+
+def _worksheet(record: str | None, form: Form, output: str) -> ExitCode:
+    from auditor.report.output import open_output
+    from auditor.report.worksheet import worksheet_of
+
+    sheet = worksheet_of(_settings(record) if record else None)
+    write = _writer(form)
+    if output == STDOUT:
+        write(sheet, sys.stdout.buffer)
+    else:
+        with open_output(output) as stream:
+            write(sheet, stream)
+    return ExitCode.RELEASED
+
+
+def _settings(path: str) -> "Settings":
+    from auditor.errors import Fault, RecordError
+    from auditor.intake.records import read_records
+
+    records = list(read_records([path], sys.stdin.buffer))
+    if len(records) != 1:
+        raise RecordError(
+            [Fault(path, "", 0, 0, f"holds {len(records)} records", "Give the record of one card.")]
+        )
+    if isinstance(records[0], RecordError):
+        raise records[0]
+    return records[0].settings
+
+
+def _writer(form: Form) -> "Callable[[Worksheet, BinaryIO], None]":
+    if form is Form.HTML:
+        from auditor.report.worksheet_html import write_html
+
+        return write_html
+    if form is Form.CSV:
+        from auditor.report.worksheet_csv import write_csv
+
+        return write_csv
+    from auditor.report.worksheet_markdown import write_markdown
+
+    return write_markdown
