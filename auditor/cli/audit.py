@@ -12,6 +12,7 @@ import typer
 from auditor.cli.as_of import moment_given
 from auditor.cli.progress import counted
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
+from auditor.intake.recognise import SourceFormat
 from auditor.report.formats import FORMATS, WITHOUT_CONTROLS, format_of_file
 from auditor.report.output import open_output
 from auditor.report.writer import Look, Run, Writer
@@ -23,7 +24,10 @@ STDOUT = "-"
 
 def audit(
     paths: Annotated[
-        list[str], typer.Argument(help="Records: files, folders, .ndjson, .gz, or - for standard input.")
+        list[str],
+        typer.Argument(
+            help="Records (files, folders, .ndjson, .gz, - for standard input), or other sources."
+        ),
     ],
     ruleset: Annotated[
         list[str] | None, typer.Option(help="Ruleset: a shipped name, or a TOML file. Repeatable.")
@@ -45,6 +49,12 @@ def audit(
         list[str] | None,
         typer.Option(help="Audit only cards whose id matches this pattern (* and ?). Repeatable."),
     ] = None,
+    form: Annotated[
+        SourceFormat | None, typer.Option("--as", help="What the paths lead to, where they don't show it.")
+    ] = None,
+    map_file: Annotated[
+        str | None, typer.Option("--map", help="Map (TOML) of the site's own export, which the paths are.")
+    ] = None,
     model: Annotated[Model, typer.Option(help="Scoring model shown beside the flat one.")] = Model.FLAT,
     as_of: Annotated[
         datetime | None,
@@ -62,7 +72,7 @@ def audit(
     """
     ends = pair_ends(formats or [], outputs or [])
     moment = as_of or datetime.now(UTC)
-    work = partial(_audit, paths, ends, moment, quiet=quiet)
+    work = partial(_audit, paths, ends, moment, quiet=quiet, form=form, map_file=map_file)
     raise typer.Exit(
         guarded(
             partial(
@@ -100,21 +110,23 @@ def pair_ends(formats: Sequence[str], outputs: Sequence[str]) -> list[tuple[str,
 def _audit(
     paths: Sequence[str], ends: Sequence[tuple[str, str]], moment: datetime, *,
     rulesets: Sequence[str], site: str | None, hold_at: Band | None, cards: Sequence[str],
-    model: Model, quiet: bool,
+    model: Model, quiet: bool, form: SourceFormat | None, map_file: str | None,
 ) -> ExitCode:  # fmt: skip
     from auditor.facts.fact import Context
     from auditor.facts.words import well_known_words
+    from auditor.fleet.any_source import read_any
     from auditor.fleet.audit import audit_records, hold_band, only_cards, sum_up
-    from auditor.fleet.choices import load_crosswalks, load_program
+    from auditor.fleet.choices import load_crosswalks, load_map_file, load_program
     from auditor.fleet.estate import EstateSums
-    from auditor.intake.records import read_records
+    from auditor.fleet.importing import ImportChoices
     from auditor.version import VERSION
 
     program = load_program(rulesets, site)
     crosswalks = () if {name for name, _ in ends} <= WITHOUT_CONTROLS else load_crosswalks()
     run = Run(VERSION, moment, program, crosswalks, model)
     sums = EstateSums(program, hold_band(hold_at, program))
-    records = only_cards(read_records(paths, sys.stdin.buffer), cards)
+    choices = ImportChoices(form, load_map_file(map_file) if map_file else None)
+    records = only_cards(read_any(paths, sys.stdin.buffer, choices), cards)
     assessments = audit_records(records, program, Context(moment, well_known_words()))
     with ExitStack() as stack:
         writers = [_writer(stack, run, end) for end in ends]

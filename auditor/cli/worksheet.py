@@ -1,7 +1,6 @@
 """``witnessmark worksheet``: the form of everything that must be read off a card by hand."""
 
 import sys
-from collections.abc import Callable
 from enum import StrEnum
 from functools import partial
 from pathlib import PurePath
@@ -12,6 +11,8 @@ import typer
 from auditor.cli.terminal import ExitCode, guarded
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from auditor.record.settings import Settings
     from auditor.report.worksheet import Worksheet
 

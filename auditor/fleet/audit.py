@@ -59,6 +59,11 @@ def audit_stream(
     return audit_records(read_records(paths, io.BytesIO()), program, context)
 
 
+def assess_now(record: Record, program: Program) -> CardAssessment:
+    """Judge one record as of this moment."""
+    return assess(record, program, Context(datetime.now(UTC), well_known_words()), compiled=False)
+
+
 def audit_records(
     records: Iterable[Record | RecordError], program: Program, context: Context
 ) -> Iterator[CardAssessment | RecordError]:

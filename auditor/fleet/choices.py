@@ -14,6 +14,7 @@ from auditor.rules.shipped import CROSSWALKS, shipped_crosswalk, shipped_ruleset
 from auditor.rules.tailoring import DEFAULT_RULESETS, Tailoring, read_site_file, tailor
 
 if TYPE_CHECKING:
+    from auditor.intake.mapping.language import Map
     from auditor.rules.crosswalk import Crosswalk
 
 
@@ -49,6 +50,17 @@ def load_rulesets(names: Sequence[str], folder: Path = Path()) -> tuple[Ruleset,
         loaded.append(ruleset)
         parameters.update(ruleset.parameters)
     return tuple(loaded)
+
+
+def load_map_file(path: str) -> "Map":
+    """Return the map in a file.
+
+    Raises:
+        InputError: if it can't be read, with every fault.
+    """
+    from auditor.intake.mapping.loading import load_map  # only an import by map needs it
+
+    return load_map(_read(path), path)
 
 
 def load_crosswalks() -> tuple["Crosswalk", ...]:

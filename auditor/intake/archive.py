@@ -70,7 +70,7 @@ def read_entries(
     try:
         yield from _entries(path, wanted, limits)
     except (OSError, ValueError) as error:  # a name may hold what no name can
-        raise InputError([unreadable(path, error)]) from error
+        raise InputError([unreadable(getattr(error, "filename", None) or path, error)]) from error
 
 
 def _entries(path: str, wanted: Callable[[str], bool], limits: ArchiveLimits) -> Iterator[tuple[str, bytes]]:

@@ -13,14 +13,14 @@ CARD_ID = "/card/id"
 
 
 def read_records(
-    paths: Sequence[str], stdin: BinaryIO, limits: Limits = DEFAULT
+    paths: Sequence[str], stdin: BinaryIO, limits: Limits = DEFAULT, *, card_ids: CardIds | None = None
 ) -> Iterator[Record | RecordError]:
     """Yield each record that the paths lead to, in order, or the error of one that can't be used.
 
     Of two records with the same card id, the first is yielded as a record, the second as an
-    error that names both.
+    error that names both. ``card_ids`` are those met elsewhere, and get those met here.
     """
-    card_ids = CardIds()
+    card_ids = CardIds() if card_ids is None else card_ids
     for raw in open_sources(paths, stdin, limits):
         if isinstance(raw, Fault):
             yield RecordError([raw])

@@ -1,5 +1,6 @@
 """The JSON form of an instance (RFC 7951, as RESTCONF gives it) → the neutral tree."""
 
+import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, NoReturn
@@ -10,7 +11,7 @@ from auditor.intake.imported import Origin
 from auditor.intake.json_text import read_json_text
 from auditor.record.limits import DEFAULT
 from auditor.record.pointer import join
-from auditor.record.position import Place, positions
+from auditor.record.position import decoded, events
 
 _ORIGIN = "ietf-origin:origin"
 _ONE_CARD = "Check that this is the export of one card."
@@ -32,8 +33,8 @@ def read_json(text: bytes, file: str) -> Tree:
         raise InputError([Fault(file, "", 1, 1, "expected an object", "Give the data as the card sent it.")])
     reading = _Reading(file)
     unplaced = tuple(reading.inside(document, ()))
-    places = positions(text, [node.origin.at for node in _all(unplaced)])
-    top = Node("", Origin(file, 0, ""), children=tuple(_placed(node, places) for node in unplaced))
+    lines = _lines(decoded(text))
+    top = Node("", Origin(file, 0, ""), children=tuple(_placed(node, lines) for node in unplaced))
     return Tree(top, operational=reading.operational)
 
 
@@ -90,14 +91,26 @@ def _text(value: object) -> str:
     return str(value) if isinstance(value, (int, float)) else ""
 
 
-def _all(nodes: tuple[Node, ...]) -> Iterator[Node]:
-    open_ends = list(nodes)
-    while open_ends:
-        node = open_ends.pop()
-        yield node
-        open_ends += node.children
+def _lines(source: str) -> Mapping[str, int]:
+    """Return the line of every value by its pointer, in one pass however many there are."""
+    lines: dict[str, int] = {}
+    path: list[str | int] = []
+    line, last = 1, 0
+    for kind, start, token in events(source):
+        if kind in ("open", "scalar"):
+            line, last = line + source.count("\n", last, start), start
+            lines[join(path)] = line
+        if kind == "open":
+            path.append(0)
+        elif kind == "close":
+            path.pop()
+        elif kind == "name":
+            path[-1] = str(json.loads(token))
+        elif kind == "comma" and isinstance(path[-1], int):
+            path[-1] += 1
+    return lines
 
 
-def _placed(node: Node, places: Mapping[str, Place]) -> Node:
-    origin = Origin(node.origin.file, places[node.origin.at].line, node.origin.at)
-    return Node(node.name, origin, node.text, tuple(_placed(child, places) for child in node.children))
+def _placed(node: Node, lines: Mapping[str, int]) -> Node:
+    origin = Origin(node.origin.file, lines[node.origin.at], node.origin.at)
+    return Node(node.name, origin, node.text, tuple(_placed(child, lines) for child in node.children))

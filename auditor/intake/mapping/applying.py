@@ -158,7 +158,7 @@ class _Run:
             if not texts:
                 self._blank.append(origin)
                 return False
-            value = _value(setting, texts) if found else []
+            value = _value(setting, texts, is_empty=not found)
         except ConversionError as error:
             self._draft.lose(origin, error.why)
             return False
@@ -172,18 +172,24 @@ class _Run:
         if blocks is None:
             return
         pointer, inner = at + one.to, f"{general}{one.to}/*"
-        if not blocks:
-            self._empty_lists.setdefault(pointer, self._origin(block.here()))
+        members = [member for member in blocks if not self._is_empty_slot(one, member)]
+        if one.each and not members:
+            self._empty_lists.setdefault(pointer, self._holder(one, block))
             self._met.update((silent.to, silent.line) for silent in _every_in(one, general))
-        for member in blocks[: DEFAULT.items]:
+        for member in members[: DEFAULT.items]:
             self._member(one, member, pointer, inner)
-        if len(blocks) > DEFAULT.items:
-            origin = self._origin(blocks[DEFAULT.items].here())
+        if len(members) > DEFAULT.items:
+            origin = self._origin(members[DEFAULT.items].here())
             self._draft.lose(origin, f"more than {DEFAULT.items} members of one list")
 
+    def _holder(self, one: ListMap, block: Block) -> Origin:
+        """Return the place of what would hold the members of a list."""
+        holders = block.blocks(one.inside, "") if one.inside else None
+        found = (holders[0] if holders else block).here()
+        self._taken.add(found.key)
+        return self._origin(found)
+
     def _member(self, one: ListMap, block: Block, pointer: str, general: str) -> None:
-        if self._is_empty_slot(one, block):
-            return
         item = self._draft.next_item(pointer)
         put = [self._setting(setting, block, item, general) for setting in one.settings]
         for inner in one.lists:
@@ -203,9 +209,13 @@ class _Run:
                 self._draft.put(pointer, [], origin)
 
     def _is_empty_slot(self, one: ListMap, block: Block) -> bool:
-        """Tell whether a block lacks what its list needs; what stands in it counts as seen."""
+        """Tell whether a block lacks what its list needs; then all that it tells counts as seen."""
         needed = [setting for setting in one.settings if setting.to in one.needs]
-        return any(not self._is_told(setting, block) for setting in needed)
+        if all(self._is_told(setting, block) for setting in needed):
+            return False
+        for setting in one.settings:
+            tuple(self._sought(setting, block))
+        return True
 
     def _is_told(self, setting: SettingMap, block: Block) -> bool:
         found = list(self._sought(setting, block))
@@ -227,14 +237,24 @@ def _texts(setting: SettingMap, found: Sequence[Found]) -> list[str]:
         lines = sorted({one.line for one in found if one.line})
         places = f" (lines {', '.join(map(str, lines))})" if len(lines) > 1 else ""
         raise ConversionError(f"told {len(texts)} times, and differently{places}")
-    return [text for text in texts if not is_unknown(text, setting.conversion)] if found else [""]
+    if not found and setting.conversion.kind != "sources":
+        return [""]
+    return [text for text in texts or [""] if not is_unknown(text, setting.conversion)]
 
 
-def _value(setting: SettingMap, texts: Sequence[str]) -> object:
+def _value(setting: SettingMap, texts: Sequence[str], *, is_empty: bool) -> object:
+    """Convert texts; ``is_empty`` tells that the source has the list, and nothing in it.
+
+    An empty list of sources is no answer: some cards mean nobody by it, others anybody.
+    """
     conversion = setting.conversion
+    if conversion.kind == "sources":
+        return convert(conversion.split.join(texts), conversion)
     if not setting.takes_all:
         return convert(texts[0], conversion)
-    return [] if says_none(texts, conversion) else convert_items(texts, conversion)
+    if is_empty or says_none(texts, conversion):
+        return []
+    return convert_items(texts, conversion)
 
 
 def _every(chosen: Map) -> Iterator[Silent]:

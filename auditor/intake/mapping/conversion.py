@@ -143,10 +143,31 @@ def _secret(text: str, conversion: Conversion) -> object:
         return {"empty": True}
     if not text.strip():
         raise ConversionError('an empty text: if it means an empty secret, let the map say so (none = [""])')
-    form = conversion.form or "clear"
-    if form == "localized":
-        return {form: text.strip().removeprefix("0x").replace(":", "").replace(" ", "")}
-    return {form: text.strip() if form == "crypt" else text}
+    if is_masked(text.strip()):
+        raise ConversionError(MASKED)
+    return _SECRETS[conversion.form or "clear"](text)
+
+
+def _crypt(text: str) -> object:
+    if not text.strip().startswith("$"):
+        raise ConversionError("not a hash in crypt form, which begins with a dollar sign")
+    return {"crypt": text.strip()}
+
+
+def _localized(text: str) -> object:
+    digits = text.strip().lower().removeprefix("0x")
+    for sign in ": -":
+        digits = digits.replace(sign, "")
+    if not digits or set(digits) - set("0123456789abcdef"):
+        raise ConversionError("not a localized key in hexadecimal digits")
+    return {"localized": digits}
+
+
+_SECRETS: Mapping[str, Callable[[str], object]] = {
+    "clear": lambda text: {"clear": text},
+    "crypt": _crypt,
+    "localized": _localized,
+}
 
 
 def _date(text: str, conversion: Conversion) -> object:

@@ -67,8 +67,8 @@ class SettingMap:
     """One setting: where it goes, where it comes from, how it is converted.
 
     ``to`` is a pointer, within a list one into the member. ``fixed`` holds the one value of a
-    setting that no source tells. ``takes_all`` is true of a list of single values: every place
-    counts. ``join`` is not None where the texts of all places make one text.
+    setting that no source tells. ``takes_all`` is true of a list of single values and of sources:
+    every place counts. ``join`` is not None where the texts of all places make one text.
     """
 
     to: str

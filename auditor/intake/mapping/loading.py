@@ -188,7 +188,7 @@ class _Reader:
             places=places,
             fixed=(raw["value"],) if "value" in raw else (),
             conversion=conversion,
-            takes_all=is_list(leaf),
+            takes_all=is_list(leaf) or leaf.kind == "sources",
             join=raw.get("join"),
             line=self.faults.line(path),
         )

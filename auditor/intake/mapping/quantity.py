@@ -78,6 +78,8 @@ def duration(text: str, wanted: str, unit: str, form: str, decimal: str) -> int 
     if len(told) > LONGEST:
         raise ConversionError("not a span of time")
     seconds = _seconds(told, form, decimal)
+    if seconds is None and not any(letter.isdecimal() for letter in told):
+        raise ConversionError("not a span of time")
     if seconds is None:
         return number(told, wanted, unit, decimal)
     return _plain(seconds / SECONDS[_TIMES.get(wanted, "s")])

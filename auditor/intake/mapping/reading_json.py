@@ -172,6 +172,8 @@ def _text(value: object) -> str:
 
 
 def _tokens(place: str) -> _Path:
+    if place == ".":
+        return ()
     try:
         return split(place)
     except ValueError as error:

@@ -253,13 +253,21 @@ _FAR = 1 << 40
 
 
 def _indexed(entries: Sequence[Entry], depth: int) -> _Index:
-    """Index entries by label, and by each of the ways to say in what they stand."""
-    index: dict[tuple[str, ...], list[Entry]] = {}
+    """Index entries by label, and by each of the ways to say in what they stand.
+
+    Where a label stands both in a section itself and in blocks of it, only the former counts.
+    """
+    index: dict[tuple[str, ...], tuple[int, list[Entry]]] = {}
     for entry in entries:
         parts = entry.parts[depth:]
         for size in range(len(parts) + 1):
-            index.setdefault((*parts[:size], entry.label), []).append(entry)
-    return index
+            key, below = (*parts[:size], entry.label), len(parts) - size
+            least, found = index.setdefault(key, (below, []))
+            if below < least:
+                index[key] = (below, [entry])
+            elif below == least:
+                found.append(entry)
+    return {key: found for key, (_, found) in index.items()}
 
 
 def check_label(place: str) -> None:

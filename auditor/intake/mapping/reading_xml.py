@@ -171,8 +171,8 @@ class XmlBlock:
         return Found(
             text=text,
             line=_line(element),
-            at=document.path(element, numbered=True) + end,
-            name=document.path(element, numbered=False) + end,
+            at=f"{document.path(element, numbered=True)}{end}".removeprefix("./"),
+            name=f"{document.path(element, numbered=False)}{end}".removeprefix("./"),
             key=document.numbers[element] * _MOST_ATTRIBUTES + place,
             fault=fault,
         )

@@ -1,0 +1,199 @@
+"""Sources of settings → one validated record a card, with what was lost and what contradicts.
+
+Puts the readers of ``intake`` to work: chooses the one that fits, merges what several sources say
+of one card, and holds the result against the schema, naming the source of each fault.
+"""
+
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeAlias
+
+import orjson
+
+from auditor.errors import Fault, InputError, RecordError
+from auditor.intake.folder import is_folder
+from auditor.intake.imported import Imported
+from auditor.intake.merge import Merged, merge_by_card
+from auditor.intake.recognise import SourceFormat, recognise
+from auditor.record.limits import DEFAULT
+from auditor.record.reading import Record, read_record
+from auditor.record.schema import SCHEMA_NAME
+
+if TYPE_CHECKING:
+    from auditor.intake.mapping.language import Map
+    from auditor.record.settings import Settings
+
+_LONGEST_NAME = 512
+_MOST_NAMES = DEFAULT.items
+
+
+@dataclass(frozen=True, slots=True)
+class ImportChoices:
+    """What a user chose for an import.
+
+    ``form`` is the format of every source, or None to recognise each. ``chosen`` is the map to
+    apply, if any. ``card_id`` is given to what comes from one source without an id of its own;
+    ``taken_at`` (RFC 3339) is the moment of capture where a source tells none.
+    """
+
+    form: SourceFormat | None = None
+    chosen: "Map | None" = None
+    card_id: str = ""
+    taken_at: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ImportedRecord:
+    """One card's record as imported, with what its sources say of their own quality."""
+
+    record: Record
+    merged: Merged
+
+
+Outcome: TypeAlias = ImportedRecord | InputError
+
+
+def import_records(paths: Sequence[str], choices: ImportChoices) -> Iterator[Outcome]:
+    """Yield one record a card, in the order in which the cards first come, then the errors.
+
+    A source that can't be used costs only itself; a card whose merged settings do not fit the
+    schema gives a ``RecordError`` whose faults name the sources.
+    """
+    imports: list[Imported] = []
+    errors: list[InputError] = []
+    for path in paths:
+        try:
+            imports += _from_path(path, choices)
+        except InputError as error:
+            errors.append(error)
+    for merged in merge_by_card(imports):
+        yield _validated(merged, [one for one in imports if one.card_id == merged.card_id])
+    yield from errors
+
+
+def _from_path(path: str, choices: ImportChoices) -> list[Imported]:
+    found = [_dated(one, choices.taken_at) for one in _read(path, choices)]
+    if choices.card_id and len(found) == 1:
+        return [replace(found[0], card_id=choices.card_id)]
+    return found
+
+
+def _read(path: str, choices: ImportChoices) -> tuple[Imported, ...]:
+    if choices.chosen is not None:
+        from auditor.intake.mapping.applying import apply_map  # only a map needs it
+
+        return apply_map(choices.chosen, bytes_of(path), path)
+    form = choices.form or recognise(path)
+    if form is SourceFormat.REDFISH:
+        from auditor.intake.redfish import read_redfish  # only such a source needs it
+
+        return read_redfish(path)
+    if form is SourceFormat.RECORDS and is_folder(path):
+        return tuple(one for child in _sources_in(path) for one in _read(child, choices))
+    return _READERS[form](bytes_of(path), path)
+
+
+_ENDINGS = (".json", ".xml", ".csv", ".zip", ".tar.gz")
+"""Files of a folder that are taken for sources; the others lie there for people."""
+
+
+def _sources_in(path: str) -> list[str]:
+    children = (child for child in Path(path).iterdir() if not child.name.startswith("."))
+    return sorted(str(child) for child in children if child.is_dir() or child.name.endswith(_ENDINGS))
+
+
+def _read_record_file(text: bytes, file: str) -> tuple[Imported, ...]:
+    """Take a record as a source: it can be completed by others."""
+    record = read_record(text, file)
+    method = record.settings.get("capture", {}).get("method", "by_hand")
+    return (Imported(record.card_id, record.settings, file, method, {}),)
+
+
+def _read_netconf(text: bytes, file: str) -> tuple[Imported, ...]:
+    from auditor.intake.netconf import read_netconf  # only such a source needs it
+
+    return read_netconf(text, file)
+
+
+def _read_sheet(text: bytes, file: str) -> tuple[Imported, ...]:
+    from auditor.intake.sheet import read_sheet  # only such a source needs it
+
+    return read_sheet(text, file)
+
+
+def _read_worksheet(text: bytes, file: str) -> tuple[Imported, ...]:
+    from auditor.intake.worksheet_answers import read_worksheet_answers  # only such a source needs it
+
+    return read_worksheet_answers(text, file)
+
+
+_READERS = {
+    SourceFormat.RECORDS: _read_record_file,
+    SourceFormat.NETCONF: _read_netconf,
+    SourceFormat.SHEET: _read_sheet,
+    SourceFormat.WORKSHEET: _read_worksheet,
+}
+
+
+def bytes_of(path: str) -> bytes:
+    """Return the bytes of a source.
+
+    Raises:
+        InputError: if it can't be read, or is larger than a record may be.
+    """
+    fail = partial(Fault, path, "", 0, 0)
+    try:
+        with Path(path).open("rb") as stream:
+            text = stream.read(DEFAULT.record_bytes + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "its name can't be one"
+        raise InputError([fail(f"can't be read: {reason.lower()}", "Check the path.")]) from error
+    if len(text) > DEFAULT.record_bytes:
+        problem = f"larger than {DEFAULT.record_bytes // 2**20} MiB"
+        raise InputError([fail(problem, "Export the settings of one card at a time.")])
+    return text
+
+
+def _dated(imported: Imported, taken_at: str) -> Imported:
+    """Return the import with its way and moment of capture and the digest of its source."""
+    capture = dict(imported.settings.get("capture", {}))
+    capture.setdefault("method", imported.method)
+    if taken_at:
+        capture.setdefault("taken_at", taken_at)
+    if not is_folder(imported.file) and Path(imported.file).is_file():
+        digest = hashlib.sha256(Path(imported.file).read_bytes()).hexdigest()
+        capture.setdefault("source_digest", f"sha256:{digest}")
+    return replace(imported, settings={**imported.settings, "capture": capture})
+
+
+def _validated(merged: Merged, sources: Sequence[Imported]) -> Outcome:
+    text = orjson.dumps(_document(merged), option=orjson.OPT_INDENT_2) + b"\n"
+    try:
+        return ImportedRecord(read_record(text, merged.sources[0]), merged)
+    except RecordError as error:
+        return RecordError([_at_its_origin(fault, sources) for fault in error.faults])
+
+
+def _document(merged: Merged) -> dict[str, Any]:
+    """Return a record in the order of the schema: which card first, how captured next."""
+    settings: Settings = dict(merged.settings)
+    settings.pop("schema", None)
+    card = {"id": merged.card_id, **{k: v for k, v in settings.pop("card", {}).items() if k != "id"}}
+    names = [name[:_LONGEST_NAME] for name in merged.unmapped if name][:_MOST_NAMES]
+    known = [*settings.pop("unmapped", ()), *names]
+    return {"schema": SCHEMA_NAME, "card": card, **settings, "unmapped": list(dict.fromkeys(known))}
+
+
+def _at_its_origin(fault: Fault, sources: Sequence[Imported]) -> Fault:
+    """Return a fault of the merged record with the place in the source that it came from."""
+    for source in sources:
+        origins: Mapping[str, Any] = source.origins
+        pointers = (fault.pointer.rpartition("/")[0] if up else fault.pointer for up in (False, True))
+        origin = next((origins[pointer] for pointer in pointers if pointer in origins), None)
+        if origin:
+            problem = f"{origin.at} became {fault.pointer}: {fault.problem}"
+            return Fault(origin.file, fault.pointer, origin.line, 0, problem, fault.remedy)
+    return replace(fault, line=0, column=0)
