@@ -222,7 +222,7 @@ def _cells_of_list(members: Sequence[Any], tokens: Tokens, leaf: Leaf) -> Iterat
         list(_cells_below(member, (*tokens, str(index)), (*leaf.tokens, ANY)))
         for index, member in enumerate(members)
     ]
-    if not all(cells):
+    if not members or not all(cells):
         yield tokens, leaf, write_cell(leaf, len(members))
     for member in cells:
         yield from member

@@ -124,23 +124,23 @@ class Reader:
 
     def tell_unmapped(self) -> None:
         """Tell the draft the names of all properties that nobody asked for."""
-        for name in self._leftovers(self.resource.body, "", ""):
+        above = {at[:end] for at in self._asked for end, letter in enumerate(at) if letter == "/"}
+        for name in self._leftovers(self.resource.body, "", "", frozenset({"", *above})):
             self.draft.unmapped(f"{self.resource.kind}{name}")
 
-    def _leftovers(self, node: Any, at: str, name: str) -> Iterator[str]:  # noqa: ANN401 - any JSON value
+    def _leftovers(self, node: Any, at: str, name: str, above: frozenset[str]) -> Iterator[str]:  # noqa: ANN401
+        """Yield the names at and below a node; ``above`` are the pointers to more that was asked for."""
         if at in self._asked or _is_nothing(node):
             return
-        below = any(asked.startswith(f"{at}/") for asked in self._asked)
-        if not below:
-            if at:
-                yield name
-        elif isinstance(node, dict):
+        if isinstance(node, dict) and at in above:
             for key, inner in node.items():
                 if "@" not in key and key not in _OF_NO_INTEREST:
-                    yield from self._leftovers(inner, f"{at}/{key}", f"{name}/{key}")
-        else:
+                    yield from self._leftovers(inner, f"{at}/{key}", f"{name}/{key}", above)
+        elif isinstance(node, list) and at in above:
             for index, inner in enumerate(node):
-                yield from self._leftovers(inner, f"{at}/{index}", name)
+                yield from self._leftovers(inner, f"{at}/{index}", name, above)
+        else:
+            yield name
 
 
 def _is_nothing(value: Any) -> bool:  # noqa: ANN401 - any JSON value

@@ -47,15 +47,15 @@ def parse_xml(text: bytes, file: str, limits: XmlLimits = DEFAULT_XML) -> "etree
     """
     if len(text) > limits.size:
         problem = f"larger than {limits.size // _MEBIBYTE} MiB, the most for one source"
-        _refuse(file, (0, 0), problem, _ONE_CARD)
+        _refuse(file, (0, 0), problem, remedy=_ONE_CARD)
     if not text.strip(_BLANK):
-        _refuse(file, (0, 0), "empty", "Export it again.")
+        _refuse(file, (0, 0), "empty", remedy="Export it again.")
     document = _decoded(text, file).encode()
     _Judge(file, limits).judge(document)
     return _tree(document, file)
 
 
-def _refuse(file: str, place: tuple[int, int], problem: str, remedy: str) -> NoReturn:
+def _refuse(file: str, place: tuple[int, int], problem: str, *, remedy: str) -> NoReturn:
     raise InputError([Fault(file, "", *place, problem, remedy)])
 
 
@@ -111,9 +111,9 @@ def _decoded(text: bytes, file: str) -> str:
     declared = _declared(text, marked)
     encoding = _ENCODINGS.get(declared or marked or "utf-8")
     if marked == "" or encoding is None or (marked is None and encoding == "utf-16"):
-        _refuse(file, (1, 1), "an encoding that is not read here", _SAVE_AS_UTF8)
+        _refuse(file, (1, 1), "an encoding that is not read here", remedy=_SAVE_AS_UTF8)
     if marked and encoding != marked:
-        _refuse(file, (1, 1), "the byte order mark contradicts the declared encoding", _SAVE_AS_UTF8)
+        _refuse(file, (1, 1), "the byte order mark contradicts the declared encoding", remedy=_SAVE_AS_UTF8)
     try:
         return text.decode(encoding).removeprefix("\ufeff")
     except UnicodeDecodeError as error:
@@ -201,7 +201,7 @@ class _Judge:
 
     def _refuse(self, problem: str, remedy: str) -> NoReturn:
         place = self._parser.CurrentLineNumber, self._parser.CurrentColumnNumber + 1
-        _refuse(self._file, place, problem, remedy)
+        _refuse(self._file, place, problem, remedy=remedy)
 
 
 _CUT_OFF = "the text ends inside an element", "It looks cut off: export or copy it again."

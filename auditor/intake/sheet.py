@@ -32,6 +32,9 @@ OWN = "#"
 MOST_FAULTS = 100
 """Faults of one sheet that are told; our own figure, to bound what a hostile sheet costs."""
 
+MOST_SEARCHES = 20
+"""Unknown columns for which the nearest name is looked for, which is slow; our own figure."""
+
 _LONGEST_NAME = 128  # longer than any name of a column; bounds the search for the nearest
 
 
@@ -184,9 +187,8 @@ def _columns(header: Row, file: str) -> list[_Column]:
     """
     columns = [_column(cell.strip()) for cell in header.cells]
     ours = [column for column in columns if column.name and not column.name.startswith(OWN)]
-    faults = [_unknown(column.name, header.line, file) for column in ours if not column.leaf][
-        : MOST_FAULTS + 1
-    ]
+    unknown = [column.name for column in ours if not column.leaf][: MOST_FAULTS + 1]
+    faults = [_unknown(name, header.line, file, search=at < MOST_SEARCHES) for at, name in enumerate(unknown)]
     faults += [
         Fault(file, "", header.line, 0, f"column {quoted(name)} stands {count} times", "Keep one of them.")
         for name, count in Counter(column.name for column in ours).items()
@@ -213,10 +215,11 @@ def _is_number(part: str) -> bool:
     return plain and len(part) <= len(str(DEFAULT.items)) and int(part) <= DEFAULT.items
 
 
-def _unknown(name: str, line: int, file: str) -> Fault:
-    known = [column_name(_first(leaf.tokens)) for leaf in outline()]
-    remedy = f"{nearest(name[:_LONGEST_NAME], known)} A column of your own begins with {OWN}."
-    return Fault(file, "", line, 0, f"no setting is named {quoted(name)}", remedy)
+def _unknown(name: str, line: int, file: str, *, search: bool) -> Fault:
+    known = (column_name(_first(leaf.tokens)) for leaf in outline())
+    remedy = nearest(name[:_LONGEST_NAME], known) if search else "The empty sheet names every column."
+    own = f"A column of your own begins with {OWN}."
+    return Fault(file, "", line, 0, f"no setting is named {quoted(name)}", f"{remedy} {own}")
 
 
 def _card(row: Row, columns: Sequence[_Column], file: str, first: dict[str, int]) -> Imported | list[Fault]:

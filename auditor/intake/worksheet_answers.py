@@ -19,6 +19,9 @@ POINTER, ANSWER = "pointer", "answer"
 MOST_FAULTS = 100
 """Faults of one worksheet that are told; our own figure."""
 
+MOST_SEARCHES = 20
+"""Unknown pointers for which the nearest one is looked for, which is slow; our own figure."""
+
 _LONGEST_POINTER = 256  # longer than any pointer of a setting; bounds the search for the nearest
 _LENGTH = ("sealed", "length")
 
@@ -44,7 +47,7 @@ def read_worksheet_answers(text: bytes, file: str) -> tuple[Imported, ...]:
     cells: list[Cell] = []
     faults: list[Fault] = []
     for row in rows:
-        cell = _cell(row, columns, file)
+        cell = _cell(row, columns, file, search=len(faults) < MOST_SEARCHES)
         if isinstance(cell, Fault):
             faults.append(cell)
         elif cell:
@@ -81,7 +84,7 @@ def _columns(header: Row, file: str) -> _Columns:
     return _Columns(names.index(POINTER), names.index(ANSWER), len(names))
 
 
-def _cell(row: Row, columns: _Columns, file: str) -> Cell | Fault | None:
+def _cell(row: Row, columns: _Columns, file: str, *, search: bool) -> Cell | Fault | None:
     """Return the answered cell of a row, its fault, or None if it is not answered."""
     if len(row.cells) < columns.count or any(cell.strip() for cell in row.cells[columns.count :]):
         problem = f"the row has {len(row.cells)} cells; the first row has {columns.count}"
@@ -89,7 +92,7 @@ def _cell(row: Row, columns: _Columns, file: str) -> Cell | Fault | None:
     pointer, answer = row.cells[columns.pointer].strip(), row.cells[columns.answer]
     tokens, leaf = _place(pointer)
     if leaf is None:
-        return Fault(file, "", row.line, 0, f"no setting stands at {quoted(pointer)}", _known(pointer))
+        return Fault(file, "", row.line, 0, f"no setting stands at {quoted(pointer)}", _remedy(pointer, search=search))
     if not answer.strip():
         return None
     if leaf.kind == "secret":
@@ -121,9 +124,9 @@ def _is_index(token: str) -> bool:
 _INDEX = re.compile("0|[1-9][0-9]{0,3}")  # a list has at most ten thousand members
 
 
-def _known(pointer: str) -> str:
-    known = [join("0" if token == ANY else token for token in leaf.tokens) for leaf in outline()]
-    return nearest(pointer[:_LONGEST_POINTER], known)
+def _remedy(pointer: str, *, search: bool) -> str:
+    known = (join("0" if token == ANY else token for token in leaf.tokens) for leaf in outline())
+    return nearest(pointer[:_LONGEST_POINTER], known) if search else "Keep the pointers as they were printed."
 
 
 def _doubled(cells: Iterable[Cell]) -> Iterator[Fault]:

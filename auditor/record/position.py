@@ -162,7 +162,20 @@ def positions(text: bytes, pointers: Iterable[str]) -> dict[str, Place]:
             found[wish.pointer] = event.start
         if event.kind == "open":
             path.append(_Step(wish))
-    return {pointer: place_of(source, at) for pointer, at in found.items()}
+    places = _places_of(source, found.values())
+    return {pointer: places[at] for pointer, at in found.items()}
+
+
+def _places_of(text: str, offsets: Iterable[int]) -> dict[int, Place]:
+    """Return the places of offsets, counting lines once however many there are."""
+    places: dict[int, Place] = {}
+    line, newline, counted = 1, -1, 0
+    for at in sorted(set(offsets)):
+        line += text.count("\n", counted, at)
+        newline = max(newline, text.rfind("\n", counted, at))
+        counted = at
+        places[at] = Place(line, at - newline)
+    return places
 
 
 @dataclass(slots=True)

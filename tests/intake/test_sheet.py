@@ -43,9 +43,11 @@ def faults(*rows: Sequence[str]) -> list[tuple[int, str]]:
     return [(fault.line, fault.problem) for fault in faults_of(lambda: read_sheet(sheet(*rows), FILE))]
 
 
-@given(st.lists(CARDS, min_size=1, max_size=3, unique_by=lambda card: card["card"]["id"]))
+@given(st.lists(CARDS, min_size=1, max_size=3))
 def test_a_record_comes_back_from_a_sheet_as_it_went(cards: list[dict[str, Any]]) -> None:
     """Record → sheet → record is the identity, card by card, in order."""
+    for number, card in enumerate(cards):
+        card["card"]["id"] = f"card-{number}"
     back = read_sheet(write_sheet(cards).encode(), FILE)
     assert [imported.settings for imported in back] == [without_schema(card) for card in cards]
 

@@ -59,7 +59,7 @@ def _readable(entry: Node) -> Iterator[tuple[Node, str | None]]:
             yield node, node.text
 
 
-def take_communities(top: Node, taker: Taker, vacm: Vacm, versions: frozenset[str] | None) -> None:
+def take_communities(top: Node, taker: Taker, vacm: Vacm, *, versions: frozenset[str] | None) -> None:
     """Take every community; ``versions`` are those that the engine answers, None if not told."""
     models = tuple(sorted({"v1", "v2c"} & versions)) if versions is not None else ("v1", "v2c")
     sources = _sources_by_tag(top)
@@ -71,8 +71,8 @@ def take_communities(top: Node, taker: Taker, vacm: Vacm, versions: frozenset[st
             taker.draft.put(f"{at}/enabled", bool(models), entry.origin)
         _take_string(entry, at, taker)
         taker.take(f"{at}/security_name", entry.every("security-name"))
-        _take_sources(entry, at, taker, sources)
-        _take_rights(entry, at, taker, vacm, models)
+        _take_sources(entry, at, taker, by_tag=sources)
+        _take_rights(entry, at, taker, vacm=vacm, models=models)
 
 
 def _take_string(entry: Node, at: str, taker: Taker) -> None:
@@ -96,7 +96,7 @@ def _sources_by_tag(top: Node) -> Mapping[str, Sequence[Node]] | None:
     return found if targets else None
 
 
-def _take_sources(entry: Node, at: str, taker: Taker, by_tag: Mapping[str, Sequence[Node]] | None) -> None:
+def _take_sources(entry: Node, at: str, taker: Taker, *, by_tag: Mapping[str, Sequence[Node]] | None) -> None:
     """Take from where a community may be used: from anywhere without a tag (RFC 3584 section 5.3)."""
     tag = entry.first("target-tag")
     if tag is None or not tag.text.strip():
@@ -104,10 +104,10 @@ def _take_sources(entry: Node, at: str, taker: Taker, by_tag: Mapping[str, Seque
     elif by_tag is None:
         taker.draft.lose(tag.origin, "the targets that the tag selects are not told")
     else:
-        _take_prefixes(tag, by_tag.get(tag.text.strip(), ()), at, taker)
+        _take_prefixes(tag, by_tag.get(tag.text.strip(), ()), at, taker=taker)
 
 
-def _take_prefixes(tag: Node, addresses: Sequence[Node], at: str, taker: Taker) -> None:
+def _take_prefixes(tag: Node, addresses: Sequence[Node], at: str, *, taker: Taker) -> None:
     """Take the prefixes of the tagged targets; none is nobody (RFC 3584 section 5.3)."""
     try:
         prefixes = [prefix_of(udp.word("ip"), udp.word("prefix-length")) for udp in addresses]
@@ -117,7 +117,7 @@ def _take_prefixes(tag: Node, addresses: Sequence[Node], at: str, taker: Taker) 
         taker.draft.put(f"{at}/allowed_sources", {"prefixes": prefixes}, tag.origin)
 
 
-def _take_rights(entry: Node, at: str, taker: Taker, vacm: Vacm, models: tuple[str, ...]) -> None:
+def _take_rights(entry: Node, at: str, taker: Taker, *, vacm: Vacm, models: tuple[str, ...]) -> None:
     name, context = entry.word("security-name"), entry.word("context")
     rights = vacm.rights(Request(models, name, _NO_AUTH, context)) if name else None
     if rights is not None:

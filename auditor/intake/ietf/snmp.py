@@ -41,8 +41,8 @@ def take_snmp(top: Node, taker: Taker) -> None:
     """Take all that ietf-snmp tells and a record has a place for."""
     versions = _take_engine(top, taker)
     rows = Vacm(top)
-    communities.take_communities(top, taker, rows, versions)
-    _take_users(top, taker, rows, versions)
+    communities.take_communities(top, taker, rows, versions=versions)
+    _take_users(top, taker, rows, versions=versions)
     vacm.take_vacm(top, taker)
     targets.take_receivers(top, taker, communities.strings_by_security_name(top))
 
@@ -66,7 +66,7 @@ def _take_engine(top: Node, taker: Taker) -> frozenset[str] | None:
     return frozenset(versions)
 
 
-def _take_users(top: Node, taker: Taker, rows: Vacm, versions: frozenset[str] | None) -> None:
+def _take_users(top: Node, taker: Taker, rows: Vacm, *, versions: frozenset[str] | None) -> None:
     """Take the local users, then those of remote engines.
 
     A remote user is what notifications are sent as, and is never answered: a request must name
@@ -78,7 +78,7 @@ def _take_users(top: Node, taker: Taker, rows: Vacm, versions: frozenset[str] | 
         if at and versions is not None:
             taker.draft.put(f"{at}/enabled", "v3" in versions, user.origin)
         if at:
-            _take_rights(user, at, taker, rows)
+            _take_rights(user, at, taker, rows=rows)
     for user in top.every(_REMOTE):
         if user.word("name") in local:
             taker.draft.lose(user.origin, "a record holds one user of a name; another is kept")
@@ -107,7 +107,7 @@ def _take_user(user: Node, taker: Taker) -> str:
     return at
 
 
-def _take_rights(user: Node, at: str, taker: Taker, rows: Vacm) -> None:
+def _take_rights(user: Node, at: str, taker: Taker, *, rows: Vacm) -> None:
     """Take what the user may do, and the lowest level at which it may: those of the views decide."""
     highest = 1 + bool(user.every("auth")) + bool(user.every("priv"))
     levels = tuple(range(1, highest + 1))

@@ -134,7 +134,7 @@ def _take_order(top: Node, taker: Taker) -> None:
     if steps and all(order):
         taker.draft.put("/directory/order", order, steps[0].origin)
         taker.draft.put("/directory/radius/enabled", "radius" in order, steps[0].origin)
-        _take_fallback(top, taker, order, steps[0])
+        _take_fallback(top, taker, order, step=steps[0])
 
 
 def _order(top: Node) -> list[str]:
@@ -142,7 +142,7 @@ def _order(top: Node) -> list[str]:
     return [_METHODS.get(identity_of(step.text), "") for step in top.every(_ORDER)]
 
 
-def _take_fallback(top: Node, taker: Taker, order: list[str], step: Node) -> None:
+def _take_fallback(top: Node, taker: Taker, order: list[str], *, step: Node) -> None:
     fallback = "/directory/local_fallback"
     if "radius" in order and "local" in order:
         taker.draft.put(f"{fallback}/when", "always", step.origin)

@@ -57,7 +57,7 @@ def take_receivers(top: Node, taker: Taker, communities: Mapping[str, Sequence[T
             targets.setdefault(tag.text.strip(), []).append(target)
     for notify, target in _selected(top.every(f"{_SNMP}/notify"), targets):
         at = _take_receiver(target, notify, taker)
-        _take_params(params.get(target.word("target-params")), at, taker, communities)
+        _take_params(params.get(target.word("target-params")), at, taker, communities=communities)
 
 
 def _selected(notifies: Iterable[Node], targets: Mapping[str, list[Node]]) -> Iterator[tuple[Node, Node]]:
@@ -89,7 +89,7 @@ def _take_receiver(target: Node, notify: Node, taker: Taker) -> str:
 
 
 def _take_params(
-    params: Node | None, at: str, taker: Taker, communities: Mapping[str, Sequence[Told]]
+    params: Node | None, at: str, taker: Taker, *, communities: Mapping[str, Sequence[Told]]
 ) -> None:
     """Take how notifications are sent: the parameters that the target names, if they are there."""
     if params is None or not at:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from auditor.intake.ietf.data_tree import Node
 from auditor.intake.ietf.taker import Taker
@@ -78,6 +79,12 @@ class _Row:
     origin: Origin
 
 
+class _Asked(NamedTuple):
+    model: str
+    context: str
+    level: int
+
+
 class Vacm:
     """Groups and access rows, ready to be asked; views are not looked into."""
 
@@ -85,7 +92,7 @@ class Vacm:
         """Read the groups of an instance."""
         self._groups: dict[tuple[str, str], str] = {}
         self._rows: dict[str, list[_Row]] = {}
-        self._decided: dict[tuple[str, str, str, int], _Row | None] = {}
+        self._decided: dict[tuple[str, _Asked], _Row | None] = {}
         for group in top.every(f"{_VACM}/group"):
             name = group.word("name")
             for member in group.every("member"):
@@ -122,29 +129,28 @@ class Vacm:
             contexts = {row.context for row in self._rows.get(group, ())}
             for context in sorted(contexts) if request.context is None else (request.context,):
                 for level in request.levels:
-                    row = self._deciding(group, model, context, level)
+                    row = self._deciding(group, _Asked(model, context, level))
                     if row is not None:
                         yield level, row
 
-    def _deciding(self, *key: *tuple[str, str, str, int]) -> _Row | None:
-        if key not in self._decided:
-            group, model, context, level = key
-            self._decided[key] = _deciding(self._rows.get(group, ()), model, context, level)
-        return self._decided[key]
+    def _deciding(self, group: str, asked: _Asked) -> _Row | None:
+        if (group, asked) not in self._decided:
+            self._decided[group, asked] = _deciding(self._rows.get(group, ()), asked)
+        return self._decided[group, asked]
 
 
-def _deciding(rows: Iterable[_Row], model: str, context: str, level: int) -> _Row | None:
+def _deciding(rows: Iterable[_Row], asked: _Asked) -> _Row | None:
     """Return the row that decides a request. Source: RFC 3415 section 4, vacmAccessTable."""
     fitting = [
         row
         for row in rows
-        if row.model in (model, "any")
-        and row.level <= level
-        and (context.startswith(row.context) if row.is_prefix else context == row.context)
+        if row.model in (asked.model, "any")
+        and row.level <= asked.level
+        and (asked.context.startswith(row.context) if row.is_prefix else asked.context == row.context)
     ]
     return max(
         fitting,
-        key=lambda row: (row.model == model, row.context == context, len(row.context), row.level),
+        key=lambda row: (row.model == asked.model, row.context == asked.context, len(row.context), row.level),
         default=None,
     )
 
@@ -170,7 +176,7 @@ def take_vacm(top: Node, taker: Taker) -> None:
     for group in top.every(f"{_VACM}/group"):
         for member in group.every("member"):
             for model in member.every("security-model"):
-                _take_member(group, member, model, taker)
+                _take_member(group, member, model=model, taker=taker)
         for access in group.every("access"):
             _take_access(group, access, taker)
     for view in top.every(f"{_VACM}/view"):
@@ -179,7 +185,7 @@ def take_vacm(top: Node, taker: Taker) -> None:
                 _take_family(view, family, taker)
 
 
-def _take_member(group: Node, member: Node, model: Node, taker: Taker) -> None:
+def _take_member(group: Node, member: Node, *, model: Node, taker: Taker) -> None:
     at = taker.draft.next_item("/snmp/vacm/groups")
     if taker.take(f"{at}/security_model", (model,)):
         taker.take(f"{at}/group", group.every("name"))

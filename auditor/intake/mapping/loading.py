@@ -29,6 +29,8 @@ _Raw: TypeAlias = Mapping[str, Any]
 MAP_BYTES = 1024 * 1024
 """A map is a few kilobytes; our own figure."""
 
+_CERTIFICATE = "/tls/certificate/"
+_PEM = f"{_CERTIFICATE}pem"
 _ELSEWHERE: Mapping[str, str] = {
     "/card/id": "Write card_id in [map] instead.",
     "/capture/method": "Write method in [map] instead.",
@@ -156,6 +158,7 @@ class _Reader:
     def settings(self, raws: Sequence[_Raw], around: tuple[str, ...], path: Path) -> tuple[SettingMap, ...]:
         found = [self._setting(raw, around, (*path, n)) for n, raw in enumerate(raws)]
         self._note_doubles(found, path)
+        self._note_two_certificates(found, path)
         return tuple(setting for setting in found if setting is not None)
 
     def _note_doubles(self, found: Sequence[SettingMap | None], path: Path) -> None:
@@ -166,6 +169,14 @@ class _Reader:
                 self.faults.add((*path, number, "to"), f"a second setting for {setting.to}", remedy)
             elif setting is not None:
                 seen.add(setting.to)
+
+    def _note_two_certificates(self, found: Sequence[SettingMap | None], path: Path) -> None:
+        """A certificate is in the record either as PEM or as its facts, never as both."""
+        told = {setting.to for setting in found if setting is not None}
+        facts = {to for to in told if to.startswith(_CERTIFICATE)} - {_PEM, f"{_CERTIFICATE}is_factory"}
+        if _PEM in told and facts:
+            problem = f"{_PEM} can't stand beside {min(facts)}"
+            self.faults.add(path, problem, "Keep the PEM text: its facts are read from it.")
 
     def _setting(self, raw: _Raw, around: tuple[str, ...], path: Path) -> SettingMap | None:
         leaf = self._leaf(raw["to"], around, (*path, "to"))
@@ -208,7 +219,7 @@ class _Reader:
         if problem:
             self.faults.add((*path, "value"), problem, f"Allowed: {leaf.allowed}.")
 
-    def _leaf(self, to: str, around: tuple[str, ...], path: Path) -> Leaf | None:
+    def _leaf(self, to: str, around: tuple[str, ...], path: Path, *, of_list: bool = False) -> Leaf | None:
         """Return the setting that a pointer leads to, noting why there is none."""
         try:
             tokens = (*around, *split(to))
@@ -221,7 +232,7 @@ class _Reader:
             self.faults.add(path, "this setting is not mapped", elsewhere)
             return None
         if leaf is None or ANY in tokens[len(around) :]:
-            self.faults.add(path, *_unknown(tokens, around))
+            self.faults.add(path, *_unknown(tokens, around, of_list=of_list))
             return None
         return leaf
 
@@ -230,7 +241,7 @@ class _Reader:
         return tuple(one for one in found if one is not None)
 
     def _list(self, raw: _Raw, around: tuple[str, ...], path: Path) -> ListMap | None:
-        leaf = self._leaf(raw["to"], around, (*path, "to"))
+        leaf = self._leaf(raw["to"], around, (*path, "to"), of_list=True)
         if leaf is None:
             return None
         if leaf.kind != "members":
@@ -273,13 +284,14 @@ class _Reader:
             self.faults.add(path, f"the prefix {prefix} is not among the namespaces", remedy)
 
 
-def _unknown(tokens: tuple[str, ...], around: tuple[str, ...]) -> tuple[str, str]:
-    """Word that the record has no such setting, with the nearest that it has."""
+def _unknown(tokens: tuple[str, ...], around: tuple[str, ...], *, of_list: bool) -> tuple[str, str]:
+    """Word that the record has no such setting, or no such list, with the nearest that it has."""
     start = len(around)
-    known = [leaf.tokens for leaf in outline() if leaf.tokens[:start] == around]
     lists = [leaf.tokens for leaf in outline() if leaf.kind == "members"]
     through = next((one for one in lists if len(one) > start and tokens[: len(one)] == one), None)
     if through is not None:
         return f"this stands in the list {join(through)}", "Write it as [[list]] with [[list.setting]]."
-    pointers = {join(one[start:]) for one in known if ANY not in one[start:]}
-    return f"the record has no setting {join(tokens[start:])}", nearest(join(tokens[start:]), pointers)
+    known = (leaf for leaf in outline() if leaf.tokens[:start] == around and ANY not in leaf.tokens[start:])
+    pointers = {join(leaf.tokens[start:]) for leaf in known if (leaf.kind == "members") is of_list}
+    what, wanted = "list" if of_list else "setting", join(tokens[start:])
+    return f"the record has no {what} {wanted}", nearest(wanted, pointers - set(_ELSEWHERE))

@@ -255,13 +255,14 @@ _FAR = 1 << 40
 def _indexed(entries: Sequence[Entry], depth: int) -> _Index:
     """Index entries by label, and by each of the ways to say in what they stand.
 
-    Where a label stands both in a section itself and in blocks of it, only the former counts.
+    Where a label stands both in a section itself and in blocks of it, only the former counts;
+    a label alone is met first outside all sections, then anywhere.
     """
     index: dict[tuple[str, ...], tuple[int, list[Entry]]] = {}
     for entry in entries:
         parts = entry.parts[depth:]
         for size in range(len(parts) + 1):
-            key, below = (*parts[:size], entry.label), len(parts) - size
+            key, below = (*parts[:size], entry.label), len(parts) - size if size else bool(parts)
             least, found = index.setdefault(key, (below, []))
             if below < least:
                 index[key] = (below, [entry])

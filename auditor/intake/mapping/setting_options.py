@@ -60,7 +60,7 @@ def _faults(raw: Mapping[str, Any], leaf: Leaf, kind: str) -> Iterator[OptionFau
         yield option, f"{option} means nothing for a setting taken as {kind}", "Remove it."
     if "value" not in raw:
         yield from _faults_of_form(raw, kind)
-        yield from _faults_of_unit(raw, leaf)
+        yield from _faults_of_unit(raw, leaf, kind)
         yield from _faults_of_words(raw, leaf)
 
 
@@ -78,8 +78,10 @@ def _faults_of_form(raw: Mapping[str, Any], kind: str) -> Iterator[OptionFault]:
             yield "form", f"{problem} in the form of a {kind}", "Write it as YYYY-MM-DD hh:mm:ss, or unix."
 
 
-def _faults_of_unit(raw: Mapping[str, Any], leaf: Leaf) -> Iterator[OptionFault]:
+def _faults_of_unit(raw: Mapping[str, Any], leaf: Leaf, kind: str) -> Iterator[OptionFault]:
     unit = raw.get("unit", "")
+    if "unit" not in KINDS[kind]:
+        return
     if unit and unit.casefold() not in UNITS:
         yield "unit", "no unit that is known", nearest(unit.casefold(), UNITS)
     elif unit and leaf.unit not in _UNITS_WANTED:

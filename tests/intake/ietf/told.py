@@ -54,5 +54,5 @@ def _leaves(value: Any, path: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
 
 
 def whys(found: Imported) -> list[str]:
-    """Return why things were lost, in order."""
-    return [lost.why for lost in found.lost]
+    """Return why things were lost, in order, without the place of what was kept instead."""
+    return [lost.why.partition("; kept as told at")[0] for lost in found.lost]
