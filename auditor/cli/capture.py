@@ -97,13 +97,13 @@ def _resumed(file: str) -> "tuple[Settings, str]":
     """
     from auditor.errors import InputError
     from auditor.intake.folder import unreadable
-    from auditor.record.reading import read_record
+    from auditor.record.reading import raw_settings, read_record
 
     try:
         text = Path(file).read_bytes()
     except (OSError, ValueError) as error:
         raise InputError([unreadable(file, error)]) from error
-    settings = read_record(text, file).settings
+    settings = raw_settings(read_record(text, file))
     settings.setdefault("capture", {}).setdefault("method", "by_hand")
     return settings, _place(file + PLACE_ENDING)
 

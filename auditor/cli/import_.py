@@ -99,6 +99,6 @@ def _write(found: "ImportedRecord", to: Path, program: "Program", *, replace: bo
         raise OutputError(str(target), "there is a record already", "Use --replace, or another folder.")
     to.mkdir(parents=True, exist_ok=True)
     with open_output(target) as stream:
-        stream.write(found.record.text)
+        stream.write(found.record.text.reveal())
     knowledge = knowledge_of(found.record.settings, assess_now(found.record, program))
     return Brought(str(target), found.merged, knowledge)

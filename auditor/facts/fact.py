@@ -1,10 +1,11 @@
 """What a fact is: a named, sourced, pure function of a record. Holds no facts."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TypeAlias
 
+from auditor.facts.crypt_hash import SHORT_LIST
 from auditor.record.settings import Settings as Settings  # noqa: PLC0414 - facts take it from here
 
 FactValue: TypeAlias = bool | int | float | str | Sequence[str] | None
@@ -18,11 +19,16 @@ class Context:
     ``as_of`` is the moment of the audit (aware, any offset): the core never asks the clock.
     ``words`` are well-known secrets, lower case. ``coverage_percent`` is the share of the
     applicable results that are decided; it is known only to rules that judge the evidence.
+    ``word_keys`` are, by SNMP authentication protocol, the keys (Ku) of the well-known words;
+    without them localized keys stay unknown. ``hash_words`` are tried on each crypt hash,
+    beside the account's own name; an empty tuple switches the trying off.
     """
 
     as_of: datetime
     words: frozenset[str] = frozenset()
     coverage_percent: float | None = None
+    word_keys: Mapping[str, tuple[bytes, ...]] = field(default_factory=dict)
+    hash_words: tuple[str, ...] = SHORT_LIST
 
 
 @dataclass(frozen=True, slots=True)

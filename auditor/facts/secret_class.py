@@ -4,9 +4,12 @@ A secret is an object in one of five forms (``clear``, ``sealed``, ``crypt``, ``
 ``empty``) or None where it was not captured. None as an answer is *unknown*.
 """
 
-from typing import Any, TypeAlias
+import re
+from typing import Any, Final, TypeAlias
 
 from auditor.facts.fact import Context
+from auditor.record.clear import revealed
+from auditor.record.secret_place import PLAIN_CRYPT
 
 Secret: TypeAlias = dict[str, Any] | None
 """A secret of a record, in any of its forms; None where it was not captured."""
@@ -14,8 +17,18 @@ Secret: TypeAlias = dict[str, Any] | None
 SecretKey: TypeAlias = tuple[str, str]
 """Form and content of a secret, for comparing only. The content never reaches an output."""
 
-_PLAIN_CRYPT = "$0$"
-"""Crypt prefix of a secret in clear. Source: RFC 7317, module iana-crypt-hash."""
+_ENDING: Final = re.compile(r"[-_. @#]?[0-9]{0,4}[!?.*#@$]{0,2}")
+_LONGEST_ENDING: Final = 7
+
+
+def text_of(secret: dict[str, Any]) -> str | None:
+    """Return the text of a secret that is there in clear, else None. It never reaches an output."""
+    if "empty" in secret:
+        return ""
+    if "clear" in secret:
+        return revealed(secret["clear"])
+    crypt = secret.get("crypt")
+    return str(crypt)[len(PLAIN_CRYPT) :] if crypt and crypt.startswith(PLAIN_CRYPT) else None
 
 
 def is_empty(secret: Secret) -> bool | None:
@@ -26,7 +39,7 @@ def is_empty(secret: Secret) -> bool | None:
     """
     if not secret:
         return None
-    text = _text_of(secret)
+    text = text_of(secret)
     if text is not None:
         return not text
     return None if "crypt" in secret else False
@@ -39,11 +52,28 @@ def is_well_known(secret: Secret, context: Context) -> bool | None:
     """
     if not secret:
         return None
-    text = _text_of(secret)
+    text = text_of(secret)
     if text is not None:
         return text.lower() in context.words
     listed = secret["sealed"].get("listed") if "sealed" in secret else None
     return None if listed is None else bool(listed == "well_known")
+
+
+def is_variant_of_well_known(secret: Secret, context: Context) -> bool | None:
+    """Return whether the secret is a well-known word, whatever its case, with a simple ending.
+
+    Simple endings are up to four digits, such as a year, with a sign before or two behind
+    them: admin2026, Public-1, password!. The word alone is no variant: ``is_well_known``.
+
+    Source: common practice, no source.
+    """
+    if not secret:
+        return None
+    text = text_of(secret)
+    if text is not None:
+        return _is_variant(text.lower(), context.words)
+    flags = secret["sealed"].get("flags") if "sealed" in secret else None
+    return None if flags is None else "well_known_variant" in flags
 
 
 def is_guessable(secret: Secret, context: Context) -> bool | None:
@@ -55,7 +85,7 @@ def length_of(secret: Secret) -> int | None:
     """Return the number of characters of the secret; the empty text has 0."""
     if not secret:
         return None
-    text = _text_of(secret)
+    text = text_of(secret)
     if text is not None:
         return len(text)
     length: int | None = secret["sealed"].get("length") if "sealed" in secret else None
@@ -69,7 +99,7 @@ def same_as_key(secret: Secret) -> SecretKey | None:
     """
     if not secret:
         return None
-    text = _text_of(secret)
+    text = text_of(secret)
     if text is not None:
         return ("clear", text)
     if "sealed" in secret:
@@ -92,14 +122,11 @@ def are_same(one: Secret, other: Secret, *, one_user: bool = False) -> bool | No
     return _same_by_size(one, other)
 
 
-def _text_of(secret: dict[str, Any]) -> str | None:
-    """Return the text of a secret that is there in clear, else None."""
-    if "empty" in secret:
-        return ""
-    if "clear" in secret:
-        return str(secret["clear"])
-    crypt = secret.get("crypt")
-    return str(crypt)[len(_PLAIN_CRYPT) :] if crypt and crypt.startswith(_PLAIN_CRYPT) else None
+def _is_variant(text: str, words: frozenset[str]) -> bool:
+    if text in words:
+        return False
+    ends = range(max(1, len(text) - _LONGEST_ENDING), len(text))
+    return any(text[:end] in words and _ENDING.fullmatch(text, end) for end in ends)
 
 
 def _same_form(form: str, one: str, other: str, *, one_user: bool) -> bool | None:

@@ -1,10 +1,11 @@
-"""Facts on TLS of the card's own servers: its suites and its certificate. Reads no PEM."""
+"""Facts on TLS of the card's own servers: its suites and its certificate."""
 
 from datetime import datetime
 from functools import lru_cache
 from ipaddress import ip_address
 from typing import Any
 
+from auditor.facts.certificate import UNREADABLE, certificate_of, read_pem
 from auditor.facts.fact import Context, Settings, fact
 from auditor.facts.moment import moment_of
 from auditor.facts.tls_names import SuiteGrade, suite_grade
@@ -52,12 +53,53 @@ def certificate_days_in_force(record: Settings, context: Context) -> int | None:
 
 
 def _certificate_moment(record: Settings, name: str) -> datetime | None:
-    return moment_of(_certificate(record).get(name))
+    return moment_of(certificate_of(record).get(name))
 
 
-def _certificate(record: Settings) -> Settings:
-    certificate: Settings = record.get("tls", _EMPTY).get("certificate", _EMPTY)
-    return certificate
+@fact(reads=("/tls/certificate/key_type",), source="RFC 5280 section 4.1.2.7 (from memory)")
+def certificate_key_type(record: Settings, _context: Context) -> str | None:
+    """Kind of public key in the certificate."""
+    kind: str | None = certificate_of(record).get("key_type")
+    return kind
+
+
+@fact(reads=("/tls/certificate/key_bits",), source="RFC 9325 section 4.5", unit="bits")
+def certificate_key_bits(record: Settings, _context: Context) -> int | None:
+    """Size of the public key in the certificate."""
+    bits: int | None = certificate_of(record).get("key_bits")
+    return bits
+
+
+@fact(reads=("/tls/certificate/signature_hash",), source="RFC 9155; RFC 9325 section 4.5")
+def certificate_signature_hash(record: Settings, _context: Context) -> str | None:
+    """Hash with which the certificate is signed."""
+    used: str | None = certificate_of(record).get("signature_hash")
+    return used
+
+
+@fact(reads=("/tls/certificate/self_signed",), source="RFC 5280 section 3.2 (from memory)")
+def certificate_is_self_signed(record: Settings, _context: Context) -> bool | None:
+    """Whether the certificate is signed with its own key."""
+    own: bool | None = certificate_of(record).get("self_signed")
+    return own
+
+
+@fact(reads=("/tls/certificate/pem", "/tls/certificate"), source="RFC 7468 section 5")
+def certificate_is_unreadable(record: Settings, _context: Context) -> bool | None:
+    """Whether the PEM text, or a certificate of the chain in it, can't be read; what is spelled out can."""
+    certificate = record.get("tls", _EMPTY).get("certificate", _EMPTY)
+    if "pem" in certificate:
+        return read_pem(certificate["pem"]) is UNREADABLE
+    return None if certificate.keys() <= {"is_factory"} else False
+
+
+@fact(reads=("/tls/certificate/pem", "/tls/certificate"), source="RFC 8446 section 4.4.2 (from memory)")
+def certificate_chain_is_broken(record: Settings, _context: Context) -> bool | None:
+    """Whether a certificate of the chain is not issued by the next; one alone is no chain."""
+    certificate = record.get("tls", _EMPTY).get("certificate", _EMPTY)
+    if "pem" in certificate:
+        return read_pem(certificate["pem"]).is_broken
+    return None if certificate.keys() <= {"is_factory"} else False
 
 
 @fact(
@@ -75,7 +117,7 @@ def certificate_covers_card(record: Settings, _context: Context) -> bool | None:
     An interface that is off adds no address. Host names are compared without regard to case;
     a star stands for one whole label, the first.
     """
-    names = _certificate(record).get("subject_names")
+    names = certificate_of(record).get("subject_names")
     if names is None:
         return None
     network = record.get("network", _EMPTY)

@@ -19,7 +19,7 @@ from auditor.intake.imported import Imported
 from auditor.intake.merge import Merged, merge_by_card
 from auditor.intake.recognise import SourceFormat, recognise
 from auditor.record.limits import DEFAULT
-from auditor.record.reading import Record, read_record
+from auditor.record.reading import Record, raw_settings, read_record
 from auditor.record.schema import SCHEMA_NAME
 
 if TYPE_CHECKING:
@@ -108,8 +108,9 @@ def _sources_in(path: str) -> list[str]:
 def _read_record_file(text: bytes, file: str) -> tuple[Imported, ...]:
     """Take a record as a source: it can be completed by others."""
     record = read_record(text, file)
-    method = record.settings.get("capture", {}).get("method", "by_hand")
-    return (Imported(record.card_id, record.settings, file, method, {}),)
+    settings = raw_settings(record)
+    method = settings.get("capture", {}).get("method", "by_hand")
+    return (Imported(record.card_id, settings, file, method, {}),)
 
 
 def _read_netconf(text: bytes, file: str) -> tuple[Imported, ...]:

@@ -56,17 +56,20 @@ def read_rows(text: bytes, file: str, limits: CsvLimits = DEFAULT_CSV) -> Iterat
     first_line = whole.lstrip("\r\n").partition("\n")[0]
     separator = next((letter for letter in first_line if letter in _SEPARATORS), ",")
     reader = csv.reader(io.StringIO(whole, newline=""), delimiter=separator, strict=True)
-    number, line = 0, 1
+    number, line, found = 0, 1, False
     try:
         for cells in reader:
             number += 1
             if number > limits.rows or len(cells) > limits.columns:
                 _refuse(file, line, _too_many(number, limits), "Spread it over several files.")
             if any(cell.strip() for cell in cells):
+                found = True
                 yield Row(line, tuple(cells))
             line = reader.line_num + 1
     except csv.Error as error:
         _refuse(file, line, *_words(str(error)))
+    if not found:
+        _refuse(file, 0, *_EMPTY)
 
 
 def unguarded(cell: str) -> str:
@@ -115,9 +118,11 @@ def _decoded(text: bytes, file: str, limits: CsvLimits) -> str:
         line = whole.count("\n", 0, whole.index("\0")) + 1
         _refuse(file, line, "a NUL character", "Save the sheet again: no CSV holds one.")
     if not whole.strip():
-        _refuse(file, 0, "empty", "Begin with the empty sheet, whose first row names the columns.")
+        _refuse(file, 0, *_EMPTY)
     return whole
 
+
+_EMPTY = ("empty", "Begin with the empty form, whose first row names the columns.")
 
 _SAVE_AS = "Save the sheet as CSV in UTF-8."
 

@@ -58,25 +58,30 @@ def fill(cells: Iterable[Cell]) -> Filled:
     Where there are faults, the settings are not to be used. A list whose number of members is
     not told has as many as are filled in, which must follow each other.
     """
-    known: list[Cell] = [cell for cell in cells if cell.text.strip()]
     draft: dict[str, Any] = {}
+    taken: list[tuple[Cell, Any]] = []
     lost: list[Lost] = []
     faults: list[Fault] = []
-    for cell in known:
+    for cell in (cell for cell in cells if cell.text.strip()):
         try:
-            _put(draft, cell.tokens, read_cell(cell.leaf, _without_guard(cell.text)), cell.leaf)
+            value = read_cell(cell.leaf, _without_guard(cell.text))
         except MaskedError as error:
             _make_items(draft, cell.tokens)
             lost.append(Lost(cell.origin, error.problem))
         except CellError as error:
             faults.append(_fault(cell, error.problem, error.remedy))
-    masked = {place.origin for place in lost}
-    taken = [cell for cell in known if cell.origin not in masked]
-    faults += _gaps(draft, taken)
+        else:
+            _put(draft, cell.tokens, value, cell.leaf)
+            taken.append((cell, value))
+    used = [cell for cell, _ in taken]
+    faults += _gaps(draft, used) if not faults else ()
     settings = {} if faults else _closed(draft)
     if not faults:
-        faults += _departures(settings, taken)
-    origins = {join(cell.tokens): cell.origin for cell in taken if _has_origin(cell)}
+        faults += _departures(settings, used)
+    # How many members a list has is no setting, unless there are none.
+    origins = {
+        join(cell.tokens): cell.origin for cell, value in taken if cell.leaf.kind != "members" or not value
+    }
     return Filled(settings, origins, tuple(lost), tuple(faults))
 
 
@@ -98,11 +103,6 @@ def _without_guard(text: str) -> str:
         raise CellError(
             "a formula", "Write the value itself; text of this kind goes after an apostrophe."
         ) from error
-
-
-def _has_origin(cell: Cell) -> bool:
-    """Tell whether a cell states a setting; the number of members does only where it is none."""
-    return cell.leaf.kind != "members" or read_cell(cell.leaf, cell.text) == 0
 
 
 def _put(draft: dict[str, Any], tokens: Tokens, value: Any, leaf: Leaf) -> None:  # noqa: ANN401 - any JSON value

@@ -39,8 +39,9 @@ def _is_doubtful(text: bytes, value: Any, limits: Limits) -> bool:  # noqa: ANN4
     A dropped member takes at least its own colon along, and nothing but the escape of a colon,
     \u003a, can add one: without that escape, equal counts prove that none was dropped.
     """
-    compact = orjson.dumps(value)
-    return text.count(b":") != compact.count(b":") or b"\\u003" in text or _nests_deeper(value, limits.depth)
+    if b"\\u003" in text or _nests_deeper(value, limits.depth):
+        return True
+    return text.count(b":") != orjson.dumps(value).count(b":")
 
 
 def _nests_deeper(value: Any, depth: int) -> bool:  # noqa: ANN401 - any JSON value

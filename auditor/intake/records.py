@@ -37,7 +37,7 @@ def read_records(
 def _again(record: Record, file: str, line: int) -> Fault:
     from auditor.record.position import positions  # slow import, needed for faults only
 
-    place = positions(record.text, [CARD_ID])[CARD_ID]
+    place = positions(record.text.reveal(), [CARD_ID])[CARD_ID]
     problem = f"card id {record.card_id} is also the id of the record in {file}, line {line}"
     remedy = "Give each card its own id, or keep only one of the two records."
     if (file, line) == (record.file, record.line):

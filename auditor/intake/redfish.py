@@ -31,6 +31,11 @@ from auditor.record.position import positions
 
 __all__ = ["looks_like_redfish", "read_redfish"]
 
+MOST_LOST = 10_000
+"""Losses of one card that are told; our own figure."""
+MOST_LINES = 2000
+"""Places in one file whose lines are looked up, each from the file's start; our own figure."""
+
 _MANAGER = re.compile(r"(/.+/Managers/[^/]+)(?:/.*)?")
 
 
@@ -68,12 +73,27 @@ def _as_id(text: str) -> str:
     return re.sub(r"[^A-Za-z0-9._:@-]", "-", text).lstrip("._:@-")[:128] or "card"
 
 
+class _BoundedDraft(Draft):
+    """A draft that tells no endless number of losses."""
+
+    def __init__(self, file: str, method: str) -> None:
+        super().__init__(file, method)
+        self._losses = 0
+
+    def lose(self, origin: Origin, why: str) -> None:
+        self._losses += 1
+        if self._losses <= MOST_LOST:
+            super().lose(origin, why)
+        elif self._losses == MOST_LOST + 1:
+            super().lose(origin, f"more than {MOST_LOST} losses: the rest is not told")
+
+
 class _Card:
     """One manager of a capture, and the draft of its card."""
 
     def __init__(self, capture: Capture, path: str, manager: str) -> None:
         self._capture, self._path, self._manager = capture, path, manager
-        self._draft = Draft(shown(path), "redfish")
+        self._draft = _BoundedDraft(shown(path), "redfish")
         self._readers: dict[str, Reader] = {}
 
     def read(self) -> tuple[str, Imported]:
@@ -156,14 +176,14 @@ def _collection(service: Reader | None, kind: str, name: str) -> str:
 
 
 def _with_lines(card: Imported, texts: Mapping[str, bytes]) -> Imported:
-    """Return a card with the line of every origin; a place that is absent has that of its resource."""
+    """Return a card with the line of every origin that stands somewhere; files full of places go without."""
     wanted: dict[str, set[str]] = {}
     for origin in [*card.origins.values(), *(lost.origin for lost in card.lost)]:
         wanted.setdefault(origin.file, set()).add(origin.at)
     lines = {
         (file, at): place.line
         for file, pointers in wanted.items()
-        if file in texts
+        if file in texts and len(pointers) <= MOST_LINES
         for at, place in positions(texts[file], pointers).items()
     }
 

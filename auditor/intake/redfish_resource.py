@@ -11,6 +11,9 @@ from auditor.intake.draft import Draft
 from auditor.intake.imported import Origin
 from auditor.intake.redfish_capture import Resource
 
+MOST_ITEMS = 1000
+"""Items of one list; no manager has a thousand of anything; our own figure."""
+
 _OF_NO_INTEREST = frozenset({
     "Id", "Name", "Description", "Status", "Actions", "Links", "Members",
     "AddressState", "AutoNeg", "ConnectorType", "FullDuplex", "LinkStatus", "Locked", "ManagerType",
@@ -84,11 +87,11 @@ class Reader:
 
     def _size(self, at: str) -> int | None:
         value = self.value(at)
-        if isinstance(value, list):
+        if isinstance(value, list) and len(value) <= MOST_ITEMS:
             self._asked.discard(at)
             return len(value)
         if value is not None:
-            self.lose(at, "expected a list")
+            self.lose(at, f"expected a list of at most {MOST_ITEMS} items")
         return None
 
     def word(self, at: str, meanings: Mapping[str, str]) -> str | None:

@@ -7,6 +7,7 @@ a cell of each column may hold. A column whose name begins with ``#`` is the sit
 What a sheet can't hold: an object of which nothing is known, outside a list; it says nothing.
 """
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -204,15 +205,19 @@ _FIRST_ROW = "The first row names the columns; the empty sheet shows how."
 
 
 def _column(name: str) -> _Column:
-    if len(name) > _LONGEST_NAME:
+    parts = name.split(".")
+    if len(name) > _LONGEST_NAME or any(part.isdecimal() and not _is_number(part) for part in parts):
         return _Column(name, (), None)
-    tokens = tuple(str(int(part) - 1) if _is_number(part) else part for part in name.split("."))
+    tokens = tuple(str(int(part) - 1) if part.isdecimal() else part for part in parts)
     return _Column(name, tokens, leaf_at(_pattern(tokens)))
 
 
 def _is_number(part: str) -> bool:
-    plain = part.isascii() and part.isdecimal() and part[0] != "0"
-    return plain and len(part) <= len(str(DEFAULT.items)) and int(part) <= DEFAULT.items
+    """Tell whether a part of a name is the number of a member, from 1, without zeros before it."""
+    return bool(_NUMBER.fullmatch(part)) and int(part) <= DEFAULT.items
+
+
+_NUMBER = re.compile("[1-9][0-9]{0,4}")
 
 
 def _unknown(name: str, line: int, file: str, *, search: bool) -> Fault:

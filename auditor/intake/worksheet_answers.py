@@ -92,7 +92,9 @@ def _cell(row: Row, columns: _Columns, file: str, *, search: bool) -> Cell | Fau
     pointer, answer = row.cells[columns.pointer].strip(), row.cells[columns.answer]
     tokens, leaf = _place(pointer)
     if leaf is None:
-        return Fault(file, "", row.line, 0, f"no setting stands at {quoted(pointer)}", _remedy(pointer, search=search))
+        return Fault(
+            file, "", row.line, 0, f"no setting stands at {quoted(pointer)}", _remedy(pointer, search=search)
+        )
     if not answer.strip():
         return None
     if leaf.kind == "secret":

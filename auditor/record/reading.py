@@ -1,7 +1,7 @@
 """Bytes → a validated record, or every fault of the record at once.
 
 The fast path trusts compiled code; only what it refuses is looked at again, slowly, to say
-where and why. Opens no files.
+where and why. From here on a clear secret exists inside ``Clear`` only. Opens no files.
 """
 
 import hashlib
@@ -13,9 +13,11 @@ import jsonschema_rs
 import orjson
 
 from auditor.errors import Fault, RecordError
+from auditor.record.clear import Clear
 from auditor.record.limits import DEFAULT, Limits
 from auditor.record.mask import holds_masked
 from auditor.record.schema import card_schema
+from auditor.record.secret_place import Found, conceal, secrets_of
 from auditor.record.settings import Settings
 
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
@@ -26,13 +28,19 @@ class Record:
     """The validated settings of one card.
 
     ``line`` is the first line of the record in its file, from 1. ``text`` are its bytes as
-    read. Either may hold clear secrets, so neither is in the repr.
+    read, which may hold secrets. ``secrets`` are those of the settings, with their kinds, and
+    ``holds_clear`` tells whether one of them stands in clear; in ``settings`` it is a ``Clear``.
+    ``in_work_tree`` tells whether the file lies in a version-control work tree; None where
+    nobody looked, or there is no file.
     """
 
     settings: Settings = field(repr=False)
     file: str
     line: int
-    text: bytes = field(repr=False)
+    text: Clear[bytes]
+    secrets: list[Found] = field(repr=False)
+    holds_clear: bool
+    in_work_tree: bool | None = None
 
     @property
     def card_id(self) -> str:
@@ -43,7 +51,7 @@ class Record:
     @property
     def digest(self) -> str:
         """Compute the SHA-256 of the record's bytes, as hexadecimal digits."""
-        return hashlib.sha256(self.text).hexdigest()
+        return hashlib.sha256(self.text.reveal()).hexdigest()
 
 
 def read_record(text: bytes, file: str, limits: Limits = DEFAULT, *, first_line: int = 1) -> Record:
@@ -57,7 +65,17 @@ def read_record(text: bytes, file: str, limits: Limits = DEFAULT, *, first_line:
     settings = _accepted(text, limits)
     if settings is None:
         settings = _reconsidered(text, file, limits, first_line)
-    return Record(settings, file, first_line, text)
+    secrets = secrets_of(settings)
+    return Record(settings, file, first_line, Clear(text), secrets, conceal(secrets))
+
+
+def raw_settings(record: Record) -> Settings:
+    """Return the settings as they were read, clear secrets laid open.
+
+    For what makes a record of them again: a merge, a dialogue, a sealing. Nothing else.
+    """
+    settings: Settings = orjson.loads(record.text.reveal().removeprefix(_BYTE_ORDER_MARK))
+    return settings
 
 
 def _accepted(text: bytes, limits: Limits) -> Settings | None:

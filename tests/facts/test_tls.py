@@ -147,8 +147,8 @@ def test_days_in_force_count_from_the_start_of_validity() -> None:
         assert tls.certificate_days_in_force({"tls": {"certificate": {"not_before": text}}}, CONTEXT) == days
 
 
-def test_a_pem_tells_no_days() -> None:
-    """A certificate given as PEM is not read: its facts are unknown."""
+def test_a_broken_pem_tells_no_days() -> None:
+    """What can't be read is unknown; test_certificate has those that can."""
     record = {"tls": {"certificate": {"pem": "-----BEGIN CERTIFICATE-----"}}}
     assert tls.certificate_days_left(record, CONTEXT) is None
     assert tls.certificate_covers_card(record, CONTEXT) is None

@@ -55,7 +55,7 @@ HIDDEN = (
     ],
     ids=["V1", "V2", "V3", "V4", "V5", "V6", "V7", "V8", "V9", "V10", "V11", "V12 hidden", "V12 visible"],
 )
-def test_worked_cases_of_views(rows: Families, asked: str, is_in: bool) -> None:  # noqa: FBT001
+def test_worked_cases_of_views(rows: Families, asked: str, is_in: bool) -> None:
     """Length decides, then the greater subtree; masks wildcard, and go on with ones."""
     assert includes(rows, oid(asked)) is is_in
 
@@ -76,9 +76,9 @@ def test_worked_cases_of_views(rows: Families, asked: str, is_in: bool) -> None:
 )
 def test_part_of_a_group_in_a_view_counts(
     rows: Families,
-    control: bool,  # noqa: FBT001 - truths are the data
-    config: bool,  # noqa: FBT001
-    test: bool,  # noqa: FBT001
+    control: bool,
+    config: bool,
+    test: bool,
 ) -> None:
     """By hand: one writable object of a group is enough, and one that can't be written is none."""
     assert [includes_any(rows, goals) for goals in (CONTROL, CONFIG, TEST)] == [control, config, test]
@@ -104,7 +104,7 @@ def test_colons_in_a_mask_mean_nothing() -> None:
 )
 def test_what_a_row_does_not_tell_counts_only_where_it_matters(
     rows: Families,
-    is_in: bool | None,  # noqa: FBT001 - a truth is the datum
+    is_in: bool | None,
 ) -> None:
     """A row falls under itself whatever its mask; else an unknown member leaves the answer open."""
     assert includes_any(rows, CONTROL) is is_in

@@ -13,7 +13,7 @@ from auditor.errors import Fault, InputError
 from auditor.record.settings import Settings
 from tests.rules.mutation import random_card
 
-SECONDS = 10.0
+SECONDS = 30.0
 """Longest time that a bad input may take here: far above what it takes, far below endless."""
 
 MEBIBYTES = 256

@@ -13,11 +13,14 @@ _CLOSE = 0.84
 _COMMON = 3
 """Settings that share a name, from which on the name alone says nothing; our own figure."""
 
-_LEAF_WEIGHT, _CONTEXT_WEIGHT = 0.65, 0.35
-"""How much the setting's own name counts beside what it stands in; our own figures, by trial."""
+_LEAF_WEIGHT, _CONTEXT_WEIGHT, _ALONE = 0.65, 0.35, 0.9
+"""How much the setting's own name counts beside what it stands in, or alone; our own figures, by trial."""
 
-_SAYS_NOTHING = frozenset("show setup set get list config configuration setting the of this is a".split())
-"""Words that say nothing of what a setting is."""
+_SAYS_NOTHING = frozenset(
+    "show setup set get list config configuration setting the of this a service "
+    "ms s sec second min minute h hour c".split()
+)
+"""Words that say nothing of what a setting is: talk, units, and what stands above everything."""
 
 # Words of the trade for the same thing, and the word that the record has for it.
 SYNONYMS: Mapping[str, str] = {
@@ -128,14 +131,14 @@ def _plain_words(leaf: Leaf) -> Iterable[str]:
 
 
 @cache
-def _target_words(tokens: tuple[str, ...], title: str) -> tuple[frozenset[str], frozenset[str]]:
-    """Return the words of a setting's own name, in either form, and of what it stands in."""
-    names = [token for token in tokens if token != ANY]
-    return _own_words(f"{names[-1]} {title}"), _own_words(" ".join(names[:-1]))
+def _target_words(leaf_tokens: tuple[str, ...]) -> tuple[frozenset[str], frozenset[str]]:
+    """Return the words of a setting's own name, and of what it stands in."""
+    names = [token for token in leaf_tokens if token != ANY]
+    return _own_words(names[-1]), _own_words(" ".join(names[:-1]))
 
 
 def _own_words(text: str) -> frozenset[str]:
-    return frozenset(_singular(word) for word in _WORD.findall(text.lower()))
+    return frozenset(_singular(word) for word in _WORD.findall(text.lower())) - _SAYS_NOTHING
 
 
 def similarity(own: frozenset[str], context: frozenset[str], leaf: Leaf) -> float:
@@ -144,12 +147,13 @@ def similarity(own: frozenset[str], context: frozenset[str], leaf: Leaf) -> floa
     ``own`` are the words of the source setting's name, ``context`` those of what it stands in. A
     name that many settings have, such as ``enabled``, is alike only where what it stands in is.
     """
-    names, around = _target_words(leaf.tokens, leaf.title)
-    last = leaf.tokens[-1]
-    name = _own_words(last)
-    if not own & names or (_is_common(last) and not (own | context) & (around - name)):
+    name, around = _target_words(leaf.tokens)
+    title = _own_words(leaf.title)
+    if not own & (name | title) or (_is_common(leaf.tokens[-1]) and not (own | context) & (around - name)):
         return 0.0
-    alike = max(_dice(own, name), _dice(own, names), _dice(own | context, name | around))
+    alike = max(_dice(own, name), _dice(own, title), _dice(own | context, name | around))
+    if not context:
+        return _ALONE * alike
     return _LEAF_WEIGHT * alike + _CONTEXT_WEIGHT * _dice(context | own, around | name)
 
 

@@ -6,6 +6,7 @@ The text is a captured terminal dialogue, or a file of labels and values with or
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from auditor.intake.mapping.language import Layout
 from auditor.intake.mapping.numbered import numbers_in
@@ -242,7 +243,7 @@ class TextBlock:
 
     def _begun(self, label: str) -> "Iterator[TextBlock]":
         starts = [place for place, entry in enumerate(self.entries) if entry.label == label]
-        for begin, end in zip(starts, [*starts[1:], len(self.entries)], strict=True):
+        for begin, end in pairwise([*starts, len(self.entries)]):
             first = self.entries[begin]
             inner = tuple(one for one in self.entries[begin:end] if one.parts == first.parts)
             own = Found(first.found.text, first.found.line, first.found.at, first.found.name, -1)

@@ -89,7 +89,7 @@ def test_no_text_breaks_the_reading_of_paths(text: str) -> None:
 
 def test_a_path_made_to_be_slow_ends() -> None:
     """Steps below steps on a deep and wide tree: refused in seconds, with a word on what to do."""
-    text = b"<r>" + (b"<a>" * 50 + b"<b/>" * 20 + b"</a>" * 50) * 200 + b"</r>"
+    text = b"<r>" + (b"<a>" * 60 + b"<b/>" * 20 + b"</a>" * 60) * 400 + b"</r>"
     began = time.perf_counter()
     with pytest.raises(InputError, match="looks at more than"):
         block(text).find("//a" * 9)

@@ -1,0 +1,54 @@
+"""The names that a card goes by, as an intruder would try them in a secret. Judges no secret."""
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+from auditor.facts.fact import Settings
+
+_EMPTY: Settings = {}
+_SHORTEST: Final = 3
+"""Shorter parts of names stand in many texts by chance. Source: common practice, no source."""
+
+_PARTS: Final = re.compile(r"[^\W_]+")
+_BETWEEN: Final = re.compile(r"[\W_]+")
+
+
+@dataclass(frozen=True, slots=True)
+class OwnNames:
+    """Names and their parts, lower case, letters and digits only, longest first.
+
+    ``are_complete`` is false where a name of the card was not captured: then it can't be said
+    that a secret has nothing of it.
+    """
+
+    words: tuple[str, ...]
+    are_complete: bool
+
+
+def own_names(record: Settings, member: Settings) -> OwnNames:
+    """Return the names that stand near a secret.
+
+    They are the card's id, site, serial number and host name, and the name of the member of a list
+    that the secret belongs to, such as an account; the card itself has no such member.
+
+    Source: NIST SP 800-63B (revision 3) section 5.1.1.2, context-specific words.
+    """
+    card = record.get("card", _EMPTY)
+    hostname = record.get("network", _EMPTY).get("hostname")
+    stated = (card.get("site"), card.get("serial_number"), hostname)
+    return _names((card.get("id"), *stated, member.get("name")), None not in stated)
+
+
+def compact(text: str) -> str:
+    """Return the letters and digits of a text, lower case."""
+    return _BETWEEN.sub("", text.lower())
+
+
+@lru_cache(maxsize=4096)
+def _names(texts: tuple[str | None, ...], are_complete: bool) -> OwnNames:  # noqa: FBT001 - a key of the cache
+    stated = [text.lower() for text in texts if text]
+    found = {compact(text) for text in stated}.union(*(_PARTS.findall(text) for text in stated))
+    words = sorted((word for word in found if len(word) >= _SHORTEST), key=lambda word: (-len(word), word))
+    return OwnNames(tuple(words), are_complete)
