@@ -88,8 +88,11 @@ def _import(  # as many as the command has options
 
 
 def _write(found: "ImportedRecord", to: Path, program: "Program", *, replace: bool) -> "Brought":
+    from dataclasses import replace as altered
+
     from auditor.errors import OutputError
     from auditor.fleet.audit import assess_now
+    from auditor.intake.work_tree import WorkTrees
     from auditor.report.import_text import Brought
     from auditor.report.output import open_output
     from auditor.scoring.knowledge import knowledge_of
@@ -100,5 +103,6 @@ def _write(found: "ImportedRecord", to: Path, program: "Program", *, replace: bo
     to.mkdir(parents=True, exist_ok=True)
     with open_output(target) as stream:
         stream.write(found.record.text.reveal())
-    knowledge = knowledge_of(found.record.settings, assess_now(found.record, program))
+    record = altered(found.record, in_work_tree=WorkTrees().hold(str(target)))
+    knowledge = knowledge_of(record.settings, assess_now(record, program))
     return Brought(str(target), found.merged, knowledge)

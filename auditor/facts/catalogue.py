@@ -21,12 +21,13 @@ from auditor.facts import (
     snmp,
     ssh,
     tls,
+    vacm,
 )
 from auditor.facts.fact import Fact
 
 _TOPICS = (
     access, accounts, alarms, capture, clock, directory, evidence, log, mail, maintenance, network, probe,
-    services, shutdown, snmp, ssh, tls,
+    services, shutdown, snmp, ssh, tls, vacm,
 )  # fmt: skip
 
 FACTS: Mapping[str, Fact] = MappingProxyType(

@@ -21,6 +21,10 @@ if TYPE_CHECKING:
 _EMPTY: Settings = {}
 _BEGIN: Final = "-----BEGIN CERTIFICATE-----"
 _EDWARDS_BITS: Final = {"ed25519": 256, "ed448": 448}
+_RSA_WITH_MD5: Final = "1.2.840.113549.1.1.4"
+_DSA: Final = ("1.2.840.10040.4.3", "2.16.840.1.101.3.4.3.")
+_EDWARDS: Final = ("1.3.101.112", "1.3.101.113")
+"""Kinds of signature. Source: RFC 3279 section 2.2, RFC 5758 section 3.1, RFC 8410 section 3 (from memory)."""
 
 
 class Reading(NamedTuple):
@@ -156,21 +160,24 @@ def _verify(certificate: "Certificate", signer: "Certificate") -> None:
     from cryptography.exceptions import UnsupportedAlgorithm
     from cryptography.hazmat.primitives.asymmetric import dsa, ec, ed448, ed25519, padding, rsa
 
+    kind = certificate.signature_algorithm_oid.dotted_string
     key, used = signer.public_key(), certificate.signature_algorithm_parameters
-    signed = certificate.signature, certificate.tbs_certificate_bytes
     digest = certificate.signature_hash_algorithm
+    signed = certificate.signature, certificate.tbs_certificate_bytes
+    if kind == _RSA_WITH_MD5:
+        used = padding.PKCS1v15()  # the library knows the hash, and no more says its padding
     match key:
         case rsa.RSAPublicKey() if isinstance(used, padding.PKCS1v15 | padding.PSS) and digest:
             key.verify(*signed, used, digest)
         case ec.EllipticCurvePublicKey() if isinstance(used, ec.ECDSA):
             key.verify(*signed, used)
-        case dsa.DSAPublicKey() if digest:
+        case dsa.DSAPublicKey() if kind.startswith(_DSA) and digest:
             key.verify(*signed, digest)
-        case ed25519.Ed25519PublicKey() | ed448.Ed448PublicKey() if used is None:
+        case ed25519.Ed25519PublicKey() | ed448.Ed448PublicKey() if kind in _EDWARDS:
             key.verify(*signed)
-        case rsa.RSAPublicKey() | ec.EllipticCurvePublicKey():
+        case _ if used is None and kind not in _EDWARDS and not kind.startswith(_DSA):
+            message = "a kind of signature that is not known here"
+            raise UnsupportedAlgorithm(message)
+        case _:
             message = "a signature of another kind than the key"
             raise TypeError(message)
-        case _:
-            message = "a kind of key that makes no signatures known here"
-            raise UnsupportedAlgorithm(message)

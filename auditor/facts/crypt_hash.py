@@ -105,7 +105,7 @@ def _opens(crypt: str, word: str) -> bool:
         import bcrypt
 
         return bcrypt.checkpw(word.encode()[:_BCRYPT_OCTETS], crypt.encode("ascii"))
-    from passlib import hash as schemes
+    from passlib import hash as schemes  # type: ignore[import-untyped]
 
     by_prefix = {"$1$": schemes.md5_crypt, "$5$": schemes.sha256_crypt, "$6$": schemes.sha512_crypt}
     return bool(by_prefix[crypt[:3]].verify(word, crypt))

@@ -1,7 +1,9 @@
 """Facts on central accounts: how many servers there are, and how good their secrets."""
 
 from auditor.facts.fact import Context, Settings, fact
+from auditor.facts.own_names import own_names
 from auditor.facts.secret_class import is_empty, is_well_known, length_of
+from auditor.facts.strength import GuessBand, withstands
 
 _EMPTY: Settings = {}
 _RADIUS_SERVERS = "/directory/radius/servers"
@@ -62,3 +64,13 @@ def radius_secret_is_well_known(member: Settings, _record: Settings, context: Co
 def radius_secret_length(member: Settings, _record: Settings, _context: Context) -> int | None:
     """Length of the secret shared with the server. A character takes one octet or more."""
     return length_of(member.get("shared_secret"))
+
+
+@fact(
+    reads=("/shared_secret",),
+    about=_RADIUS_SERVERS,
+    source="RFC 2865 section 3; own limits, argued at GuessBand",
+)
+def radius_secret_withstands_capture(member: Settings, record: Settings, _context: Context) -> bool | None:
+    """Whether guessing on a captured packet would need 10^15 guesses or more."""
+    return withstands(member.get("shared_secret"), own_names(record, member), GuessBand.OFFLINE_FAST)

@@ -21,7 +21,8 @@ class Context:
     applicable results that are decided; it is known only to rules that judge the evidence.
     ``word_keys`` are, by SNMP authentication protocol, the keys (Ku) of the well-known words;
     without them localized keys stay unknown. ``hash_words`` are tried on each crypt hash,
-    beside the account's own name; an empty tuple switches the trying off.
+    beside the account's own name; an empty tuple switches the trying off. ``in_work_tree``
+    tells whether the record's file lies in a version-control work tree; None: nobody looked.
     """
 
     as_of: datetime
@@ -29,6 +30,7 @@ class Context:
     coverage_percent: float | None = None
     word_keys: Mapping[str, tuple[bytes, ...]] = field(default_factory=dict)
     hash_words: tuple[str, ...] = SHORT_LIST
+    in_work_tree: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from bisect import bisect_right
 from functools import lru_cache
-from math import erfc, exp, floor, lgamma, log, sqrt
+from math import erfc, exp, floor, inf, lgamma, log, sqrt
 from statistics import NormalDist
 from typing import Final
 
@@ -16,9 +16,8 @@ ACCEPTED_CHANCE: Final = 0.01
 """Chance of losing events that still counts as safe: common practice, no source."""
 
 _QUANTILE: Final = NormalDist().inv_cdf(ACCEPTED_CHANCE)
-_ROUGH_FROM: Final = 8
-_ROUGH_ERROR: Final = 0.1
-"""From so many events on the approximation is off by less than this many: test_log holds it."""
+_ROUGH_ERROR: Final = 0.03
+"""The approximation is off by fewer events than this: test_log holds it."""
 _MOST_SUMMED: Final = 1_000_000
 
 
@@ -66,8 +65,6 @@ def _safe_days(capacity: int, rate: float) -> int:
     rough = _accepted_events(capacity)
     low = floor(min(max(rough - _ROUGH_ERROR, 0), longest * rate) / rate) if rate else longest
     high = floor(min(rough + _ROUGH_ERROR, longest * rate) / rate) if rate else longest
-    if capacity < _ROUGH_FROM:
-        low, high = 0, longest
     if low == high:
         return low
     days = range(low, high + 1)
@@ -90,8 +87,10 @@ def chance_of_loss(capacity: int, expected: float) -> float:
     Then the entry that was there first is gone. A sum of logarithms keeps its digits where the
     chance is minute. Above a million entries it is the approximation of Wilson and Hilferty.
     """
-    if capacity <= 0 or expected <= 0:
-        return 1.0 if capacity <= 0 else 0.0
+    if capacity <= 0 or expected == inf:
+        return 1.0
+    if expected <= 0:
+        return 0.0
     if capacity > _MOST_SUMMED:
         deviation = ((expected / capacity) ** (1 / 3) - 1 + 1 / (9 * capacity)) * 3 * sqrt(capacity)
         return erfc(-deviation / sqrt(2)) / 2

@@ -5,7 +5,7 @@ from functools import lru_cache
 from ipaddress import AddressValueError, IPv4Address, IPv4Network, IPv6Address, IPv6Network
 
 from auditor.facts.fact import Context, FactValue, Settings, fact
-from auditor.facts.sources import IPV4_BITS, allows_any, shortest_prefix_bits
+from auditor.facts.sources import IPV4_BITS, address_count, allows_any, shortest_prefix_bits
 
 _INTERFACES = "/network/interfaces"
 
@@ -136,6 +136,12 @@ def filter_ipv4_bits(record: Settings, _context: Context) -> int | None:
 def filter_ipv6_bits(record: Settings, _context: Context) -> int | None:
     """Return the length of the widest IPv6 prefix that the card's filter lets in; 128 for none."""
     return shortest_prefix_bits(record.get("network", {}).get("allowed_sources"), ipv6=True)
+
+
+@fact(reads=["/network/allowed_sources"], unit="addresses", source="NIST SP 800-53r5 SC-7(5)")
+def filter_ipv4_addresses(record: Settings, _context: Context) -> int | None:
+    """Count the IPv4 addresses that the card's filter lets in, all its prefixes together."""
+    return address_count(record.get("network", {}).get("allowed_sources"), ipv6=False)
 
 
 @fact(reads=["/network/dns_servers"], unit="servers", source="RFC 1034 section 4.1 (from memory)")

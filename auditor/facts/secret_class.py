@@ -5,8 +5,10 @@ A secret is an object in one of five forms (``clear``, ``sealed``, ``crypt``, ``
 """
 
 import re
+from collections.abc import Iterable
 from typing import Any, Final, TypeAlias
 
+from auditor.facts.between import Between, may_be_equal
 from auditor.facts.fact import Context
 from auditor.record.clear import revealed
 from auditor.record.secret_place import PLAIN_CRYPT
@@ -16,6 +18,9 @@ Secret: TypeAlias = dict[str, Any] | None
 
 SecretKey: TypeAlias = tuple[str, str]
 """Form and content of a secret, for comparing only. The content never reaches an output."""
+
+EMPTY_KEY: Final[SecretKey] = ("clear", "")
+"""What stands for the empty secret; no tag and no localized key is made of it."""
 
 _ENDING: Final = re.compile(r"[-_. @#]?[0-9]{0,4}[!?.*#@$]{0,2}")
 _LONGEST_ENDING: Final = 7
@@ -82,14 +87,16 @@ def is_guessable(secret: Secret, context: Context) -> bool | None:
 
 
 def length_of(secret: Secret) -> int | None:
-    """Return the number of characters of the secret; the empty text has 0."""
+    """Return the number of characters of the secret; the empty text has 0.
+
+    Of a sealed secret perhaps only bounds are known: then it is a ``Between``.
+    """
     if not secret:
         return None
     text = text_of(secret)
     if text is not None:
         return len(text)
-    length: int | None = secret["sealed"].get("length") if "sealed" in secret else None
-    return length
+    return _length_kept(secret["sealed"]) if "sealed" in secret else None
 
 
 def same_as_key(secret: Secret) -> SecretKey | None:
@@ -103,10 +110,19 @@ def same_as_key(secret: Secret) -> SecretKey | None:
     if text is not None:
         return ("clear", text)
     if "sealed" in secret:
-        tag = secret["sealed"].get("tag")
-        return None if tag is None else ("tag", tag)
+        tag, key = secret["sealed"].get("tag"), secret["sealed"].get("key", "")
+        return None if tag is None else (f"tag {key}".rstrip(), tag)
     form, content = next(iter(secret.items()))
     return (form, content.lower() if form == "localized" else content)
+
+
+def are_comparable(keys: Iterable[SecretKey | None]) -> bool:
+    """Tell whether unequal keys are surely unequal secrets: all in clear, or all tags of one key.
+
+    Tags are made for one kind of secret: secrets of two kinds can't be compared by them.
+    """
+    forms = {key and key[0] for key in keys if key != EMPTY_KEY}
+    return len(forms) <= 1 and all(form and form.startswith(("clear", "tag")) for form in forms)
 
 
 def are_same(one: Secret, other: Secret, *, one_user: bool = False) -> bool | None:
@@ -129,6 +145,12 @@ def _is_variant(text: str, words: frozenset[str]) -> bool:
     return any(text[:end] in words and _ENDING.fullmatch(text, end) for end in ends)
 
 
+def _length_kept(sealed: dict[str, Any]) -> int | None:
+    least, most = sealed.get("length_at_least"), sealed.get("length_at_most")
+    known: int | None = sealed.get("length", least if least == most else None)
+    return known if known is not None or least is None else Between(least, most)
+
+
 def _same_form(form: str, one: str, other: str, *, one_user: bool) -> bool | None:
     if form == "localized":
         shorter = min(len(one), len(other))
@@ -145,4 +167,6 @@ def _same_by_size(one: Secret, other: Secret) -> bool | None:
     if None not in empty and empty[0] is not empty[1]:
         return False
     lengths = length_of(one), length_of(other)
-    return False if None not in lengths and lengths[0] != lengths[1] else None
+    if lengths[0] is None or lengths[1] is None:
+        return None
+    return None if may_be_equal(lengths[0], lengths[1]) else False

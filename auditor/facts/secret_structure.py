@@ -73,7 +73,7 @@ def is_repeated_pattern(text: str) -> bool:
 
     Source: RFC 3414 section 11.2: in SNMPv3 it gives the same key as the shorter text.
     """
-    return (text + text).find(text, 1) < len(text)
+    return 0 < (text + text).find(text, 1) < len(text)
 
 
 def is_date(text: str) -> bool:

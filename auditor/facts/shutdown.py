@@ -248,3 +248,55 @@ def _called(agent: Settings, place: int) -> str:
 def _has_timer(shutdown: Settings) -> bool | None:
     given = "start_after_on_battery_s" in shutdown
     return None if given is ("no_battery_timer" in shutdown) else given
+
+
+def largest_safe_delay_s(record: Settings) -> float | None:
+    """Return the longest time on battery after which a shutdown still ends before the battery does.
+
+    Negative where even a shutdown at once is too late. Where the remaining runtime starts it in
+    time, no timer is too long: then it is the whole runtime. No margin is taken off.
+    """
+    runtime = record.get("equipment", _EMPTY).get("runtime_min")
+    at_runtime = record.get("shutdown", _EMPTY).get("start_at_runtime_min")
+    needed = shutdown_needed_s.compute(record, None)
+    if runtime is None or at_runtime is None or not isinstance(needed, int):
+        return None
+    whole = float(runtime * 60)
+    return whole if min(runtime, at_runtime) * 60 >= needed else whole - needed
+
+
+class PowerLoss(NamedTuple):
+    """A machine that loses power before it is down, in seconds after the start of the shutdown."""
+
+    agent: str
+    after_s: float
+    needed_s: int
+
+
+def power_losses(record: Settings) -> tuple[PowerLoss, ...] | None:
+    """Return the machines that lose power too early, the first of them first; ties by their place.
+
+    Power goes with the outlet group, with the whole output, or with the battery. None while
+    anything of that is unknown.
+    """
+    shutdown = record.get("shutdown", _EMPTY)
+    available = shutdown_available_s.compute(record, None)
+    times = _off_times(shutdown)
+    if "agents" not in shutdown or times is None or not isinstance(available, float):
+        return None
+    losses = [_loss(agent, place, times, available) for place, agent in enumerate(shutdown["agents"])]
+    if None in losses:
+        return None
+    late = [loss for loss in losses if loss and loss.after_s < loss.needed_s]
+    return tuple(sorted(late, key=lambda loss: loss.after_s))
+
+
+def _loss(agent: Settings, place: int, times: _OffTimes, available: float) -> PowerLoss | None:
+    """Return when an agent's machine loses power; one that is off needs no time."""
+    enabled, needed = agent.get("enabled"), agent.get("shutdown_duration_s")
+    if enabled is False or needed == 0:
+        return PowerLoss(_called(agent, place), 0.0, 0)
+    earliest, latest = times.of(agent.get("outlet_group"))
+    if enabled is None or needed is None or min(earliest, available) != min(latest, available):
+        return None
+    return PowerLoss(_called(agent, place), min(earliest, available), needed)

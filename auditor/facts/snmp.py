@@ -1,8 +1,20 @@
 """Facts on SNMP: what may be known of communities and passphrases. Judges no views."""
 
 from auditor.facts.fact import Context, Settings, fact
-from auditor.facts.secret_class import are_same, is_empty, is_well_known, length_of, same_as_key
+from auditor.facts.localized_key import is_key_of_well_known
+from auditor.facts.own_names import own_names
+from auditor.facts.secret_class import (
+    Secret,
+    are_comparable,
+    are_same,
+    is_empty,
+    is_well_known,
+    length_of,
+    same_as_key,
+)
+from auditor.facts.secret_structure import derived_from, repeats_pattern
 from auditor.facts.sources import allows_any
+from auditor.facts.strength import GuessBand, withstands
 
 _EMPTY: Settings = {}
 _COMMUNITIES = "/snmp/communities"
@@ -25,6 +37,18 @@ def community_is_well_known(member: Settings, _record: Settings, context: Contex
 def community_length(member: Settings, _record: Settings, _context: Context) -> int | None:
     """Length of the community string."""
     return length_of(member.get("community"))
+
+
+@fact(reads=("/community",), about=_COMMUNITIES, source="common practice, no source")
+def community_derived_from(member: Settings, record: Settings, context: Context) -> str | None:
+    """Name what cheap thing the community string is made of, such as own_name, or say nothing."""
+    return derived_from(member.get("community"), own_names(record, member), context)
+
+
+@fact(reads=("/community",), about=_COMMUNITIES, source="own limits, argued at GuessBand")
+def community_withstands_guessing(member: Settings, record: Settings, _context: Context) -> bool | None:
+    """Whether guessing at the port, which never locks, would need 10^11 guesses or more."""
+    return withstands(member.get("community"), own_names(record, member), GuessBand.OFFLINE_SLOW)
 
 
 @fact(reads=("/allowed_sources",), about=_COMMUNITIES, source="RFC 3584 section 5.3")
@@ -63,8 +87,7 @@ def _may_meet(rows: list[Settings], *, are_sure: bool) -> bool:
     writers = [row for row in rows if row.get("access") != "read"]
     if not readers or not writers:
         return False
-    forms = {key[0] for row in rows if (key := same_as_key(row.get("community")))}
-    return not are_sure or forms not in ({"clear"}, {"tag"})
+    return not are_sure or not are_comparable(same_as_key(row.get("community")) for row in rows)
 
 
 @fact(reads=("/auth_secret",), about=_USERS, source="RFC 3414 section 11.2")
@@ -74,9 +97,28 @@ def snmp_auth_passphrase_is_empty(member: Settings, _record: Settings, _context:
 
 
 @fact(reads=("/auth_secret",), about=_USERS, source="RFC 3414 section 11.2; common practice, no source")
-def snmp_auth_passphrase_is_well_known(member: Settings, _record: Settings, context: Context) -> bool | None:
-    """Whether the authentication passphrase is one of the well-known words."""
-    return is_well_known(member.get("auth_secret"), context)
+def snmp_auth_passphrase_is_well_known(member: Settings, record: Settings, context: Context) -> bool | None:
+    """Whether the authentication passphrase is one of the well-known words.
+
+    A localized key does not hide it: the key of every listed word is made for this engine.
+    """
+    return _passphrase_is_well_known(member.get("auth_secret"), member, record, context)
+
+
+@fact(reads=("/auth_secret",), about=_USERS, source="RFC 3414 section 11.2")
+def snmp_auth_passphrase_repeats_pattern(
+    member: Settings, _record: Settings, _context: Context
+) -> bool | None:
+    """Whether the authentication passphrase is a shorter text over and over, and its key that of the text."""
+    return repeats_pattern(member.get("auth_secret"))
+
+
+@fact(reads=("/auth_secret",), about=_USERS, source="RFC 3414 A.2; own limits, argued at GuessBand")
+def snmp_auth_passphrase_withstands_capture(
+    member: Settings, record: Settings, _context: Context
+) -> bool | None:
+    """Whether guessing on a captured message would need 10^11 guesses or more."""
+    return withstands(member.get("auth_secret"), own_names(record, member), GuessBand.OFFLINE_SLOW)
 
 
 @fact(reads=("/auth_secret",), about=_USERS, source="RFC 3414 section 11.2", unit="characters")
@@ -93,10 +135,29 @@ def snmp_privacy_passphrase_is_empty(member: Settings, _record: Settings, _conte
 
 @fact(reads=("/priv_secret",), about=_USERS, source="RFC 3414 section 11.2; common practice, no source")
 def snmp_privacy_passphrase_is_well_known(
-    member: Settings, _record: Settings, context: Context
+    member: Settings, record: Settings, context: Context
 ) -> bool | None:
-    """Whether the privacy passphrase is one of the well-known words."""
-    return is_well_known(member.get("priv_secret"), context)
+    """Whether the privacy passphrase is one of the well-known words.
+
+    A localized key does not hide it: the key of every listed word is made for this engine.
+    """
+    return _passphrase_is_well_known(member.get("priv_secret"), member, record, context)
+
+
+@fact(reads=("/priv_secret",), about=_USERS, source="RFC 3414 section 11.2")
+def snmp_privacy_passphrase_repeats_pattern(
+    member: Settings, _record: Settings, _context: Context
+) -> bool | None:
+    """Whether the privacy passphrase is a shorter text over and over, and its key that of the text."""
+    return repeats_pattern(member.get("priv_secret"))
+
+
+@fact(reads=("/priv_secret",), about=_USERS, source="RFC 3414 A.2; own limits, argued at GuessBand")
+def snmp_privacy_passphrase_withstands_capture(
+    member: Settings, record: Settings, _context: Context
+) -> bool | None:
+    """Whether guessing on a captured message would need 10^11 guesses or more."""
+    return withstands(member.get("priv_secret"), own_names(record, member), GuessBand.OFFLINE_SLOW)
 
 
 @fact(reads=("/priv_secret",), about=_USERS, source="RFC 3826 section 1.3", unit="characters")
@@ -113,3 +174,11 @@ def snmp_user_has_one_passphrase(member: Settings, _record: Settings, _context: 
     length only the shorter length is compared.
     """
     return are_same(member.get("auth_secret"), member.get("priv_secret"), one_user=True)
+
+
+def _passphrase_is_well_known(
+    secret: Secret, user: Settings, record: Settings, context: Context
+) -> bool | None:
+    if secret and "localized" in secret:
+        return is_key_of_well_known(secret["localized"], user, record, context)
+    return is_well_known(secret, context)

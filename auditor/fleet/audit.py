@@ -14,7 +14,7 @@ from auditor.fleet.estate import EstateSummary, EstateSums
 from auditor.intake.records import read_records
 from auditor.record.reading import Record
 from auditor.rules.program import Program
-from auditor.scoring.assessment import CardAssessment, assess
+from auditor.scoring.assessment import CardAssessment, assess, context_of
 from auditor.scoring.band import Band
 
 DEFAULT_HOLD_AT = Band.MEDIUM
@@ -68,11 +68,14 @@ def audit_records(
     records: Iterable[Record | RecordError], program: Program, context: Context
 ) -> Iterator[CardAssessment | RecordError]:
     """Yield one assessment a record, in order; what can't be used goes through as it came."""
+    contexts: dict[bool | None, Context] = {None: context}
     for number, record in enumerate(records):
         if isinstance(record, RecordError):
             yield record
         else:
-            yield assess(record, program, context, compiled=number >= _FEW)
+            lies = record.in_work_tree
+            there = contexts.get(lies) or contexts.setdefault(lies, context_of(record, context))
+            yield assess(record, program, there, compiled=number >= _FEW)
 
 
 def only_cards(

@@ -18,6 +18,7 @@ from auditor.intake.folder import is_folder
 from auditor.intake.imported import Imported
 from auditor.intake.merge import Merged, merge_by_card
 from auditor.intake.recognise import SourceFormat, recognise
+from auditor.intake.work_tree import WorkTrees
 from auditor.record.limits import DEFAULT
 from auditor.record.reading import Record, raw_settings, read_record
 from auditor.record.schema import SCHEMA_NAME
@@ -173,9 +174,16 @@ def _dated(imported: Imported, taken_at: str) -> Imported:
 def _validated(merged: Merged, sources: Sequence[Imported]) -> Outcome:
     text = orjson.dumps(_document(merged), option=orjson.OPT_INDENT_2) + b"\n"
     try:
-        return ImportedRecord(read_record(text, merged.sources[0]), merged)
+        return ImportedRecord(read_record(text, merged.sources[0], in_work_tree=_lies_in_tree(merged)), merged)
     except RecordError as error:
         return RecordError([_at_its_origin(fault, sources) for fault in error.faults])
+
+
+def _lies_in_tree(merged: Merged) -> bool | None:
+    """Tell whether one of the sources lies in a work tree of version control."""
+    trees = WorkTrees()
+    found = {trees.hold(source) for source in merged.sources}
+    return next((known for known in (True, None) if known in found), False)
 
 
 def _document(merged: Merged) -> dict[str, Any]:

@@ -5,7 +5,8 @@ from typing import BinaryIO
 
 from auditor.errors import Fault, RecordError
 from auditor.intake.card_ids import CardIds
-from auditor.intake.source import open_sources
+from auditor.intake.source import STDIN_NAME, open_sources
+from auditor.intake.work_tree import WorkTrees
 from auditor.record.limits import DEFAULT, Limits
 from auditor.record.reading import Record, read_record
 
@@ -21,12 +22,16 @@ def read_records(
     error that names both. ``card_ids`` are those met elsewhere, and get those met here.
     """
     card_ids = CardIds() if card_ids is None else card_ids
+    trees = WorkTrees()
     for raw in open_sources(paths, stdin, limits):
         if isinstance(raw, Fault):
             yield RecordError([raw])
             continue
         try:
-            record = read_record(raw.text, raw.file, limits, first_line=raw.line)
+            lies_in_tree = None if raw.file == STDIN_NAME else trees.hold(raw.file)
+            record = read_record(
+                raw.text, raw.file, limits, first_line=raw.line, in_work_tree=lies_in_tree
+            )
         except RecordError as error:
             yield error
             continue

@@ -99,17 +99,18 @@ def _standard_input(stdin: BinaryIO, limits: Limits) -> Iterator[RawRecord | Fau
     """Tell by the first line: whole JSON is a line of many, cut-off JSON begins one object."""
     from auditor.record.position import is_cut_off  # slow import, needed here only
 
-    lines = numbered_lines(stdin, _STDIN, limits)
+    lines = numbered_lines(stdin, STDIN_NAME, limits)
     first = next(lines, None)
     if isinstance(first, tuple) and is_cut_off(first[1]):
         number, start = first
         rest = _start_of(stdin, limits.record_bytes - len(start))
-        yield _whole(start + b"\n" + rest, _STDIN, limits, line=number)
+        yield _whole(start + b"\n" + rest, STDIN_NAME, limits, line=number)
     else:
-        yield from _by_line(chain([first] if first else [], lines), _STDIN)
+        yield from _by_line(chain([first] if first else [], lines), STDIN_NAME)
 
 
-_STDIN = "standard input"
+STDIN_NAME = "standard input"
+"""What stands for the file of a record that came by standard input."""
 
 
 def _by_line(lines: Iterable[tuple[int, bytes] | Fault], file: str) -> Iterator[RawRecord | Fault]:

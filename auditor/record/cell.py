@@ -13,6 +13,7 @@ from typing import Any
 import jsonschema_rs
 import orjson
 
+from auditor.record.clear import revealed
 from auditor.record.mask import LEAVE_OUT, MASKED, is_masked
 from auditor.record.outline import Leaf, leaf_at
 from auditor.record.schema import card_schema
@@ -55,7 +56,7 @@ def read_cell(leaf: Leaf, text: str) -> Any:  # noqa: ANN401 - any JSON value
 
 
 def write_cell(leaf: Leaf, value: Any) -> str:  # noqa: ANN401 - any JSON value
-    """Return the text from which ``read_cell`` reads the same value."""
+    """Return the text from which ``read_cell`` reads the same value; of a clear secret, with the secret."""
     return _WRITERS[leaf.kind](leaf, value)
 
 
@@ -187,10 +188,21 @@ def _read_clear(content: str) -> dict[str, Any]:
 
 
 def _read_sealed(content: str) -> dict[str, Any]:
+    if content.lstrip(_BLANKS).startswith("{"):
+        return {"sealed": _sealed_whole(content)}
     pairs = _SEALED.findall(content)
     if len(pairs) != len(content.split()) or len({name for name, _ in pairs}) < len(pairs):
         raise CellError("expected what is known of the secret", "Write sealed:length=… listed=…")
     return {"sealed": {name: _sealed_value(name, word) for name, word in pairs}}
+
+
+def _sealed_whole(content: str) -> dict[str, Any]:
+    """Return what a sealing left, as JSON: more than a person writes."""
+    try:
+        sealed: dict[str, Any] = orjson.loads(content)
+    except orjson.JSONDecodeError as error:
+        raise CellError("expected what is known of the secret, as JSON", "Copy it whole.") from error
+    return sealed
 
 
 def _sealed_value(name: str, word: str) -> str | int:
@@ -249,13 +261,19 @@ def _write_members(_: Leaf, value: int) -> str:
     return str(value) if value else NONE
 
 
+_BY_HAND = frozenset(("length", "listed", "tag"))
+"""What a person may know of a sealed secret; a cell of no more is easier to read than JSON."""
+
+
 def _write_secret(_: Leaf, value: Mapping[str, Any]) -> str:
     if EMPTY in value:
         return EMPTY
     form, content = next(iter(value.items()))
+    if form == "sealed" and not set(content) <= _BY_HAND:
+        return f"sealed:{orjson.dumps(content).decode()}"
     if form == "sealed":
         return f"sealed:{' '.join(f'{name}={known}' for name, known in content.items())}"
-    return f"{form}:{content}"
+    return f"{form}:{revealed(content)}"
 
 
 _READERS: Mapping[str, Callable[[Leaf, str], Any]] = {

@@ -22,7 +22,7 @@ class Clear(Generic[Content]):
 
     def __init__(self, content: Content) -> None:
         """Take the content in."""
-        self._content = content
+        self._content: Content = content
 
     def reveal(self) -> Content:
         """Return the content. What is made of it must not reach any output."""

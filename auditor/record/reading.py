@@ -54,10 +54,14 @@ class Record:
         return hashlib.sha256(self.text.reveal()).hexdigest()
 
 
-def read_record(text: bytes, file: str, limits: Limits = DEFAULT, *, first_line: int = 1) -> Record:
+def read_record(
+    text: bytes, file: str, limits: Limits = DEFAULT, *,
+    first_line: int = 1, in_work_tree: bool | None = None,
+) -> Record:  # fmt: skip
     """Return the record that a JSON text (UTF-8, with or without byte order mark) holds.
 
-    ``first_line`` is the line of the file on which the text begins.
+    ``first_line`` is the line of the file on which the text begins; ``in_work_tree`` tells
+    whether the file lies in a version-control work tree, where somebody looked.
 
     Raises:
         RecordError: with every fault of the record, in file order.
@@ -66,7 +70,7 @@ def read_record(text: bytes, file: str, limits: Limits = DEFAULT, *, first_line:
     if settings is None:
         settings = _reconsidered(text, file, limits, first_line)
     secrets = secrets_of(settings)
-    return Record(settings, file, first_line, Clear(text), secrets, conceal(secrets))
+    return Record(settings, file, first_line, Clear(text), secrets, conceal(secrets), in_work_tree)
 
 
 def raw_settings(record: Record) -> Settings:

@@ -9,7 +9,8 @@ from functools import cache
 from typing import Any, Final, NamedTuple, TypeAlias
 
 from auditor.record.clear import Clear
-from auditor.record.outline import ANY, outline
+from auditor.record.outline import ANY
+from auditor.record.schema import card_schema
 from auditor.record.settings import Settings
 
 PLAIN_CRYPT: Final = "$0$"
@@ -55,8 +56,21 @@ class Located(NamedTuple):
 def secret_places() -> tuple[SecretPlace, ...]:
     """Return every place of the schema that holds a secret, in its order."""
     kinds = {place: kind for kind, places in KINDS.items() for place in places}
-    secrets = (leaf.tokens for leaf in outline() if leaf.kind == "secret")
+    secrets = _secrets_below(card_schema(), ())
     return tuple(SecretPlace(tokens, kinds.get(_named(tokens), _named(tokens))) for tokens in secrets)
+
+
+def _secrets_below(node: Mapping[str, Any], tokens: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
+    """Yield the places of secrets; quicker than the outline of the schema, since every run asks."""
+    if node.get("$ref") == "#/$defs/secret":
+        yield tokens
+        return
+    followed = card_schema()["$defs"][node["$ref"].rpartition("/")[2]] if "$ref" in node else node
+    for branch in followed.get("oneOf", (followed,)):
+        for name, member in branch.get("properties", {}).items():
+            yield from _secrets_below(member, (*tokens, name))
+        if "items" in branch:
+            yield from _secrets_below(branch["items"], (*tokens, ANY))
 
 
 def secrets_of(settings: Settings) -> list[Found]:
@@ -149,7 +163,7 @@ def _lines(node: Mapping[str, Any], depth: int, indent: str) -> Iterator[str]:
             yield f"{indent}for {inner} in n{depth}:"
             yield from _lines(below, depth + 1, indent + "    ")
         elif isinstance(below, str):
-            yield f"{indent}if ({inner} := n{depth}.get({token!r})) is not None: out.append(({below!r}, {inner}))"
+            yield f"{indent}if {inner} := n{depth}.get({token!r}): out.append(({below!r}, {inner}))"
         else:
             yield f"{indent}if {inner} := n{depth}.get({token!r}):"
             yield from _lines(below, depth + 1, indent + "    ")

@@ -14,11 +14,13 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import groupby
 from typing import Any, Final, TypeAlias
 
+from auditor.facts.between import Between
 from auditor.facts.fact import Context, Fact, Settings
 from auditor.rules.condition import AllOf, AnyOf, Condition, Leaf, Negation, Quantified, Subject, leaves
-from auditor.rules.operator import OPERATORS
+from auditor.rules.operator import OPERATORS, holds_between
 from auditor.rules.result import RuleResult
 from auditor.rules.rule import Rule
+from auditor.rules.truth import truth_of
 
 WHOLE: Final = -1
 """Stands in for the index of a member where a result is about the card, or about a missing list."""
@@ -31,6 +33,9 @@ unknown, the place of its rule and the index of its member, or ``WHOLE``, by lis
 Undisputed: TypeAlias = Callable[[Rule, int], RuleResult]
 """Gives the result of a rule of which so many results pass, and no other applies."""
 
+BOUNDED_UNIT: Final = "characters"
+"""Unit of the facts that may know a number by its bounds only: the lengths of secrets."""
+
 _MISSING = object()
 
 
@@ -38,7 +43,13 @@ def compile_rules(rules: Mapping[int, Rule], facts: Mapping[str, Fact], undisput
     """Return the function that judges records by rules, by place, parameters already bound."""
     writer = _Writer(facts, undisputed)
     writer.write(rules)
-    names: dict[str, Any] = {"E": {}, "U": _MISSING, "plain": undisputed, **writer.constants}
+    names: dict[str, Any] = {
+        "E": {},
+        "U": _MISSING,
+        "plain": undisputed,
+        "Between": Between,
+        **writer.constants,
+    }
     exec(compile(writer.text(), "<compiled rules>", "exec"), names)  # noqa: S102 - own text, see above
     judge: Judge = names["judge"]
     return judge
@@ -204,7 +215,17 @@ class _Writer:
         operand = self._constant(leaf.operand)
         value = self._value(leaf)
         test = _rename(OPERATORS[leaf.operator].expression, "v_", operand)
-        self._put(f"{target} = 1 if (v_ := {value}) is None else 2 if {test} else 0")
+        bounds = self._test_of_bounds(leaf) if self._may_be_bounds(leaf) else ""
+        self._put(f"{target} = 1 if (v_ := {value}) is None else {bounds}2 if {test} else 0")
+
+    def _may_be_bounds(self, leaf: Leaf) -> bool:
+        return leaf.subject is Subject.FACT and self.facts[leaf.name].unit == BOUNDED_UNIT
+
+    def _test_of_bounds(self, leaf: Leaf) -> str:
+        """Write what holds where only the bounds of a number are known."""
+        operator, operand = OPERATORS[leaf.operator], leaf.operand
+        test = self._constant(lambda value: int(truth_of(holds_between(operator, value, operand))))
+        return f"{test}(v_) if v_.__class__ is Between else "
 
     def _value(self, leaf: Leaf) -> str:
         match leaf.subject:

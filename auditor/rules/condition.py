@@ -10,9 +10,10 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Any, TypeAlias
 
+from auditor.facts.between import Between
 from auditor.facts.fact import Context, Fact, FactValue, Settings
 from auditor.record.pointer import join, value_at
-from auditor.rules.operator import OPERATORS
+from auditor.rules.operator import OPERATORS, Operator, holds_between
 from auditor.rules.truth import Truth, truth_of
 
 
@@ -81,19 +82,30 @@ class Quantified:
 Condition: TypeAlias = Leaf | AllOf | AnyOf | Negation | Quantified
 
 
+class Enough(StrEnum):
+    """Why it is not asked that every leaf seen changes: one of several would do."""
+
+    ANOTHER = "or else another of these"
+    MEMBER = "in one member"
+
+
 @dataclass(frozen=True, slots=True)
 class Seen:
     """A leaf as it was seen: where it looked and what was there (None: not captured).
 
     ``where`` is the pointer of the setting (of a fact: the first that it reads). ``negated``
     is true when the opposite of the leaf was wanted. ``leaf`` is None where a whole list
-    decided: it was not captured, or it has no members.
+    decided: it was not captured, or it has no members. ``enough`` says where a change of
+    another leaf would do as well, the innermost choice first. ``precondition`` is true where
+    the leaf leaves open whether a rule applies: nothing is asked but to know it.
     """
 
     where: str
     observed: Any
     leaf: Leaf | None
     negated: bool = False
+    enough: tuple[Enough, ...] = ()
+    precondition: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,23 +140,28 @@ def judge(condition: Condition, scope: Scope) -> Judgement:
     return _READERS[type(condition)](condition, scope)
 
 
-def all_of(parts: Sequence[Judgement]) -> Judgement:
+def all_of(parts: Sequence[Judgement], one: Enough = Enough.ANOTHER) -> Judgement:
     """Join judgements by Kleene's strong conjunction.
 
     The truth is the least of the parts' truths; an empty sequence is true. The leaves are
-    those of the parts that hold it, so a fail names only settings that fail.
+    those of the parts that hold it, so a fail names only settings that fail. Where all are
+    true, ``one`` of them would be enough to turn it: a negation around it asks no more.
 
     Source: S. C. Kleene, Introduction to Metamathematics (1952), section 64, strong tables.
     """
-    return _keep(min((part.truth for part in parts), default=Truth.TRUE), parts)
+    kept = _keep(min((part.truth for part in parts), default=Truth.TRUE), parts)
+    return _one_enough(kept, one) if kept.truth is Truth.TRUE else kept
 
 
-def any_of(parts: Sequence[Judgement]) -> Judgement:
+def any_of(parts: Sequence[Judgement], one: Enough = Enough.ANOTHER) -> Judgement:
     """Join judgements by Kleene's strong disjunction; an empty sequence is false.
 
+    Where all are false, ``one`` of them would be enough to turn it, and the leaves say so.
+
     Source: S. C. Kleene, Introduction to Metamathematics (1952), section 64, strong tables.
     """
-    return _keep(max((part.truth for part in parts), default=Truth.FALSE), parts)
+    kept = _keep(max((part.truth for part in parts), default=Truth.FALSE), parts)
+    return _one_enough(kept, one) if kept.truth is Truth.FALSE else kept
 
 
 def negation(part: Judgement) -> Judgement:
@@ -191,10 +208,30 @@ def _keep(truth: Truth, parts: Sequence[Judgement]) -> Judgement:
     return Judgement(truth, tuple(dict.fromkeys(seen for part in deciding for seen in part.seen)))
 
 
+def _one_enough(judgement: Judgement, one: Enough) -> Judgement:
+    """Say of each leaf that ``one`` would do; a leaf alone has no other beside it."""
+    if one is Enough.ANOTHER and len(judgement.seen) == 1:
+        return judgement
+    return replace(judgement, seen=tuple(_with_choice(seen, one) for seen in judgement.seen))
+
+
+def _with_choice(seen: Seen, one: Enough) -> Seen:
+    # A whole list that decided has no member in which anything could be put right.
+    if seen.leaf is None or one in seen.enough:
+        return seen
+    return replace(seen, enough=(*seen.enough, one))
+
+
 def _judge_leaf(leaf: Leaf, scope: Scope) -> Judgement:
     where, value = _look(leaf, scope)
-    met = None if value is None else OPERATORS[leaf.operator].holds(value, leaf.operand)
+    met = None if value is None else _holds(OPERATORS[leaf.operator], value, leaf.operand)
     return Judgement(truth_of(met), (Seen(where, _frozen(value), leaf),))
+
+
+def _holds(operator: Operator, value: Any, operand: Any) -> bool | None:  # noqa: ANN401 - any JSON value
+    if isinstance(value, Between):
+        return holds_between(operator, value, operand)
+    return operator.holds(value, operand)
 
 
 def _look(leaf: Leaf, scope: Scope) -> tuple[str, Any]:
@@ -225,7 +262,8 @@ def _judge_quantified(condition: Quantified, scope: Scope) -> Judgement:
     if not members:
         return Judgement(truth_of(condition.every), (Seen(condition.pointer, (), None),))
     joined = all_of if condition.every else any_of
-    return joined([judge(condition.part, inner) for inner in members_of(scope, condition.tokens)])
+    parts = [judge(condition.part, inner) for inner in members_of(scope, condition.tokens)]
+    return joined(parts, Enough.MEMBER)
 
 
 def members_of(scope: Scope, tokens: Sequence[str]) -> Iterator[Scope]:

@@ -1,6 +1,7 @@
 """One rule against one record: the reference reading, with evidence and isolated errors."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from auditor.record.pointer import join, value_at
@@ -70,7 +71,7 @@ def _judge_rule(rule: Rule, scope: Scope) -> tuple[Outcome, tuple[Seen, ...]]:
         if applies.truth is Truth.FALSE:
             return Outcome.NOTAPPLICABLE, ()
         if applies.truth is Truth.UNKNOWN:
-            return Outcome.UNKNOWN, applies.seen
+            return Outcome.UNKNOWN, tuple(replace(seen, precondition=True) for seen in applies.seen)
     required = judge(rule.require, scope)
     return _OUTCOMES[required.truth], required.seen
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from auditor.facts.between import Between
 from auditor.facts.fact import Fact
 from auditor.record.pointer import split
 from auditor.record.schema import place_at
@@ -52,7 +53,14 @@ def word(seen: Seen, wording: Wording) -> Evidence:
         )
     unit = _unit(leaf, wording)
     fact = leaf.name if leaf.subject is Subject.FACT else ""
-    return Evidence(seen.where, _observed(seen, leaf, unit), expected(leaf, unit, negated=seen.negated), fact)
+    return Evidence(seen.where, _observed(seen, leaf, unit), _wanted(seen, leaf, unit), fact)
+
+
+def _wanted(seen: Seen, leaf: Leaf, unit: str) -> str:
+    """Return what was expected: of a precondition only that it is known, else what the leaf wants."""
+    if seen.precondition:
+        return "known"
+    return ", ".join([expected(leaf, unit, negated=seen.negated), *seen.enough])
 
 
 def expected(leaf: Leaf, unit: str = "", *, negated: bool = False) -> str:
@@ -93,6 +101,8 @@ def is_shown(pointer: str) -> bool:
 def _plain(value: Any) -> str:  # noqa: ANN401 - any JSON value
     if isinstance(value, bool):
         return "true" if value else "false"
+    if isinstance(value, Between):
+        return str(value)
     if isinstance(value, float):
         return f"{value:.10g}" if abs(value) < 1e6 else f"{value:.0f}"  # noqa: PLR2004 - no exponent below a million
     if isinstance(value, str):

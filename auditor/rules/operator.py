@@ -7,7 +7,10 @@ value and operand that it takes. A test holds ``holds`` and ``expression`` equal
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import inf
 from typing import Any
+
+from auditor.facts.between import Between
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,3 +68,14 @@ OPERATORS = {
         ),
     )
 }  # fmt: skip
+
+
+def holds_between(operator: Operator, value: Between, operand: Any) -> bool | None:  # noqa: ANN401 - any operand
+    """Return whether a comparison holds for every number between two, or for none; else None."""
+    least, most = int(value), inf if value.most is None else value.most
+    if operator.operand_kind != "number":
+        operands = operand if isinstance(operand, tuple | list) else (operand,)
+        may_meet = any(least <= one <= most for one in operands)
+        return None if may_meet and least < most else operator.holds(least, operand)
+    at_ends = operator.holds(least, operand), operator.holds(most, operand)
+    return at_ends[0] if at_ends[0] is at_ends[1] else None

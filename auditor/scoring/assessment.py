@@ -1,7 +1,7 @@
 """What an audit says of one card: findings with evidence and severity, score and coverage."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache, lru_cache
 from typing import Any, NamedTuple
@@ -93,7 +93,7 @@ class CardAssessment:
 
 def assess(record: Record, program: Program, context: Context, *, compiled: bool = True) -> CardAssessment:
     """Judge a record and score what was found; ``compiled`` as in ``judge_card``."""
-    judged = judge_card(program, record.settings, context, compiled=compiled)
+    judged = judge_card(program, record.settings, context_of(record, context), compiled=compiled)
     unusual = judged.unusual
     departed = [result for _, result in sorted(unusual.items()) if result.departures]
     identity = identity_of(record.settings)
@@ -114,6 +114,13 @@ def assess(record: Record, program: Program, context: Context, *, compiled: bool
         judged.coverage_percent,
         findings[0].band if findings else Band.NONE,
     )
+
+
+def context_of(record: Record, context: Context) -> Context:
+    """Return the context in which a record is judged: with what is known of where it lies."""
+    if record.in_work_tree is None or record.in_work_tree is context.in_work_tree:
+        return context
+    return replace(context, in_work_tree=record.in_work_tree)
 
 
 def worst_first(finding: Finding) -> tuple[Decimal, str, str]:

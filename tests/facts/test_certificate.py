@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from ipaddress import ip_address
+from itertools import permutations
 from typing import Any, Final, NamedTuple
 
 import pytest
@@ -102,6 +103,37 @@ FACTS: Final = (
     tls.certificate_key_bits, tls.certificate_signature_hash, tls.certificate_is_self_signed,
     tls.certificate_covers_card, tls.certificate_is_unreadable, tls.certificate_chain_is_broken,
 )  # fmt: skip
+
+
+# Made with the openssl command: RSA 1024, MD5, signed with its own key. Its key was not kept.
+OLD: Final = """\
+-----BEGIN CERTIFICATE-----
+MIIB0jCCATugAwIBAgIBATANBgkqhkiG9w0BAQQFADAPMQ0wCwYDVQQDDARjYXJk
+MB4XDTEwMDEwMTAwMDAwMFoXDTIwMDEwMTAwMDAwMFowDzENMAsGA1UEAwwEY2Fy
+ZDCBnzANBgkqhkiG9w0BAQEFAAOBjQAwgYkCgYEAtxaRWkoR4fJy/1ceUAmQcTS9
+LAtmko+bdtuF9EGQv09RfMXy62nhEI/kMKzQF5jCckuujv4LMKjDmJjTebyilkw/
+uJlrOajCuDbupkPKJRvU9QsfyloyNj1PjNINg6QoW25meQ0t9U4iuyUA4cQafQ4/
+oF/10tAZBdcvLih6nKMCAwEAAaM+MDwwGwYDVR0RBBQwEoIQY2FyZC5leGFtcGxl
+LmNvbTAdBgNVHQ4EFgQUlU+AiHsaIlzAP5ZOFhNUilCDCIUwDQYJKoZIhvcNAQEE
+BQADgYEAP/Nzl2+OW8StVNo0gYwyJ7JlW3n9jzFjBldzNXJYIjm0t9pJbxctM2wo
+UwLuapiR+vGGWycIiE+uYse/gT4kl84lk+fPKMKf9M8btEM3pWOXdLz7HKTKDrnI
+Wlv1ix1Z4oshGrGGqvU8tlW7bNcdpS6S+rs1+3P9YLiSUZDF2kQ=
+-----END CERTIFICATE-----
+"""
+
+
+def test_an_old_signature_is_still_checked() -> None:
+    """The library makes no MD5 signatures any more; an old card may still show one."""
+    facts = read_pem(OLD).facts
+    assert (facts["signature_hash"], facts["key_bits"], facts["self_signed"]) == ("md5", 1024, True)
+    assert read_pem(OLD + made(kind="rsa").pem).is_broken is True
+
+
+@pytest.mark.parametrize(("signer", "about"), [*permutations(KEYS, 2)])
+def test_a_key_of_another_kind_made_no_signature(signer: str, about: str) -> None:
+    """Whatever the two kinds are: known to be not self-signed, not merely unknown."""
+    issuer = made(kind=signer, number=1)
+    assert read_pem(made(kind=about, issuer=issuer).pem).facts["self_signed"] is False
 
 
 @pytest.mark.parametrize("kind", KEYS)

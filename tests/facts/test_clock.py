@@ -81,3 +81,59 @@ def test_more_knowledge_never_turns_the_answer_on_repetition(hosts: list[str], d
     less = data.draw(st.composite(lambda draw: thinned(whole, draw))())
     known = clock.repeated_time_servers(less, CONTEXT)
     assert known is None or bool(known) is bool(clock.repeated_time_servers(whole, CONTEXT))
+
+
+@pytest.mark.parametrize(
+    ("hosts", "sources"),
+    [
+        (["ntp1.example.org", "ntp2.example.org", "ntp3.example.net", "ntp4.example.net"], 2),
+        (["NTP.example.org.", "ntp.example.org"], 1),
+        (["example.org", "ntp.example.org", "a.b.example.org"], 2),
+        (["192.0.2.7", "192.0.2.200", "198.51.100.7"], 2),
+        (["2001:db8:1::7", "2001:db8:1:ffff::7", "2001:db8:2::7", "[2001:db8:2::8]"], 2),
+        (["fe80::1%eth0", "fe80::2"], 1),
+        (["clock", "clock2"], 2),
+        ([], 0),
+        (["clock", None], None),
+    ],
+)
+def test_servers_that_share_domain_or_subnet_are_one_source(
+    hosts: list[str | None], sources: int | None
+) -> None:
+    """By hand: a domain, a /24 or a /48 counts once."""
+    assert clock.independent_time_sources(servers(*hosts), CONTEXT) == sources
+
+
+def test_servers_that_were_not_captured_are_no_known_number_of_sources() -> None:
+    """Absent is unknown."""
+    assert clock.independent_time_sources({}, CONTEXT) is None
+
+
+# Source: definition of ppm; RFC 5905 rounds the first row to about 1.3 s.
+@pytest.mark.parametrize(
+    ("ppm", "days", "seconds"),
+    [(15, 1, 1.296), (20, 30, 51.84), (20, 365, 630.72), (50, 90, 388.8), (100, 30, 259.2)],
+)
+def test_drift_grows_with_the_span(ppm: float, days: int, seconds: float) -> None:
+    """The table of drift in the project's fact sheet, section 12 (computed there)."""
+    assert clock.drift_s(days * 86400, ppm=ppm) == pytest.approx(seconds)
+
+
+def test_a_clock_is_as_sure_as_its_offset_and_the_drift_between_two_looks() -> None:
+    """By hand: 2 s measured and 86 400 s at 15 ppm (RFC 5905) make 3.296 s."""
+    capture = {"card_clock": "2026-11-20T09:30:02Z", "reference_clock": "2026-11-20T09:30:00Z"}
+    record = {"capture": capture, "time": {"source": "ntp", "poll_interval_s": 86400}}
+    assert clock.clock_uncertainty_s(record) == pytest.approx(3.296)
+    assert clock.clock_uncertainty_s(record, ppm=100) == pytest.approx(10.64)
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [{"time": {"source": "manual", "poll_interval_s": 60}}, {"time": {"source": "ntp"}},
+     {"time": {"poll_interval_s": 60}}, {"capture": {}}],
+)  # fmt: skip
+def test_nothing_bounds_a_clock_of_which_too_little_is_known(changed: Settings) -> None:
+    """Set by hand, no interval, no source, or no measured offset."""
+    capture = {"card_clock": "2026-11-20T09:30:02Z", "reference_clock": "2026-11-20T09:30:00Z"}
+    record = {"capture": capture, "time": {"source": "ntp", "poll_interval_s": 60}, **changed}
+    assert clock.clock_uncertainty_s(record) is None

@@ -16,7 +16,7 @@ from tests.facts.less_known import thinned
 CONTEXT = Context(datetime(2026, 11, 25, 12, tzinfo=UTC), frozenset({"admin"}))
 
 
-def card(**changed: Any) -> Settings:  # noqa: ANN401 - any JSON value
+def card(**changed: Any) -> Settings:
     """Return a card with two steps, two agents and 20 minutes of battery; ``...`` leaves a member out."""
     section = {
         "start_after_on_battery_s": 300,
@@ -277,3 +277,89 @@ def _cut_off(fact: Fact, record: Settings) -> tuple[str, ...] | None:
     value = fact(record, CONTEXT)
     assert value is None or isinstance(value, tuple)
     return value
+
+
+@pytest.mark.parametrize(
+    ("changed", "runtime", "delay"),
+    [
+        ({}, 20, 1200),
+        ({"start_at_runtime_min": 0}, 20, 840),
+        ({"start_at_runtime_min": 5.9}, 20, 840),
+        ({"start_at_runtime_min": 6}, 20, 1200),
+        ({"start_at_runtime_min": 0}, 5, -60),
+        ({"start_at_runtime_min": 60}, 5, -60),
+        ({"start_at_runtime_min": ...}, 20, None),
+        ({"output_off_delay_s": ...}, 20, None),
+    ],
+)
+def test_the_largest_safe_delay_leaves_what_the_shutdown_needs(
+    changed: Settings, runtime: float, delay: float | None
+) -> None:
+    """By hand: 360 s are needed of 1200 s; ten minutes of runtime start it in time by themselves."""
+    record = card(**changed)
+    record["equipment"]["runtime_min"] = runtime
+    assert shutdown.largest_safe_delay_s(record) == delay
+
+
+@given(STEPS, st.integers(0, 3000), st.integers(0, 12), st.integers(0, 40))
+def test_up_to_the_largest_safe_delay_nothing_is_short(
+    steps: list[Settings], timer: int, at_runtime: int, runtime: int
+) -> None:
+    """A timer up to it leaves no second wanting, one beyond it does; the two facts agree."""
+    record = card(sequences=steps, start_after_on_battery_s=timer, start_at_runtime_min=at_runtime)
+    record["equipment"]["runtime_min"] = runtime
+    delay, spare = shutdown.largest_safe_delay_s(record), shutdown.shutdown_spare_s(record, CONTEXT)
+    assert delay is not None
+    assert isinstance(spare, float)
+    assert (spare >= 0) is (min(timer, runtime * 60) <= delay)
+
+
+def test_power_losses_come_in_order_of_time() -> None:
+    """By hand: group a goes at 90 s, group b at 120 s, group c at 300 s, the output at 360 s."""
+    agents = [
+        agent(400, "x"),
+        agent(301, "c"),
+        agent(121, "b"),
+        agent(91, "a"),
+        agent(90, "a"),
+        agent(0, "a"),
+    ]
+    losses = shutdown.power_losses(card(agents=agents))
+    assert losses == (
+        shutdown.PowerLoss("agent 4", 90, 91),
+        shutdown.PowerLoss("agent 3", 120, 121),
+        shutdown.PowerLoss("agent 2", 300, 301),
+        shutdown.PowerLoss("agent 1", 360, 400),
+    )
+
+
+def test_an_empty_battery_takes_power_from_all() -> None:
+    """By hand: ten minutes at 300 s leave 300 s, before the output goes off at 360 s."""
+    record = card(agents=[agent(310, "x"), agent(240, "x")], start_at_runtime_min=0)
+    record["equipment"]["runtime_min"] = 10
+    assert shutdown.power_losses(record) == (shutdown.PowerLoss("agent 1", 300, 310),)
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"agents": ...},
+        {"sequences": ...},
+        {"start_at_runtime_min": ...},
+        {"agents": [agent(9, "a", enabled=None)]},
+        {"agents": [agent(None, "a")]},
+        {"agents": [agent(99)]},
+        {"agents": [agent(9000, "x")], "output_off_delay_s": ...},
+    ],
+)
+def test_power_losses_are_unknown_while_something_is(changed: Settings) -> None:
+    """An agent of which too little is known might be the first."""
+    assert shutdown.power_losses(card(**changed)) is None
+
+
+@given(pairs())
+def test_less_knowledge_never_misleads_about_delay_and_losses(pair: tuple[Settings, Settings]) -> None:
+    """What is told from part of a record is what the whole tells."""
+    full, part = pair
+    for ask in (shutdown.largest_safe_delay_s, shutdown.power_losses):
+        assert ask(part) in (None, ask(full))

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from auditor.facts.sources import Sources, allows_any, shortest_prefix_bits
+from auditor.facts.sources import Sources, address_count, allows_any, shortest_prefix_bits
 
 
 @pytest.mark.parametrize(
@@ -39,3 +39,27 @@ def test_the_widest_prefix_is_that_of_the_reference_library(pairs: list[tuple[in
     sources = {"prefixes": [str(network) for network in networks]}
     assert shortest_prefix_bits(sources, ipv6=False) == min(network.prefixlen for network in networks)
     assert allows_any(sources) is any(network.num_addresses == 2**32 for network in networks)
+
+
+@pytest.mark.parametrize(
+    ("sources", "ipv4", "ipv6"),
+    [
+        (None, None, None),
+        ({"any": True}, 2**32, 2**128),
+        ({"prefixes": []}, 0, 0),
+        ({"prefixes": ["0.0.0.0/0"]}, 2**32, 0),
+        ({"prefixes": ["192.0.2.0/25", "192.0.2.128/25", "192.0.2.7/32", "192.0.2.9/24"]}, 256, 0),
+        ({"prefixes": ["2001:db8::/64", "10.0.0.0/30"]}, 4, 2**64),
+    ],
+)
+def test_addresses_of_a_union_count_once(sources: Sources, ipv4: int | None, ipv6: int | None) -> None:
+    """By hand: prefixes that touch, lie in each other or are written with host bits."""
+    assert (address_count(sources, ipv6=False), address_count(sources, ipv6=True)) == (ipv4, ipv6)
+
+
+@given(st.lists(st.tuples(st.integers(0, 255), st.integers(24, 32)), max_size=8))
+def test_a_union_is_as_large_as_the_set_of_its_addresses(parts: list[tuple[int, int]]) -> None:
+    """Against every address listed by the standard library."""
+    prefixes = [f"192.0.2.{last}/{bits}" for last, bits in parts]
+    listed = {address for prefix in prefixes for address in ip_network(prefix, strict=False)}
+    assert address_count({"prefixes": prefixes}, ipv6=False) == len(listed)

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from auditor.facts.fact import Context
 from auditor.facts.words import well_known_words
 from auditor.fleet.estate import EstateSummary, EstateSums
-from auditor.record.reading import Record
+from auditor.record.reading import read_record
 from auditor.rules.result import Outcome
 from auditor.scoring.assessment import CardAssessment, assess, score_of
 from auditor.scoring.band import Band
@@ -27,7 +27,7 @@ def assessments(seed: int, count: int) -> list[CardAssessment]:
     for number in range(count):
         card = random_card(dice)
         card["card"] = {**card["card"], "id": f"card-{number:03d}", "site": dice.choice(("North", "South"))}
-        record = Record(card, "made.ndjson", number + 1, orjson.dumps(card))
+        record = read_record(orjson.dumps(card), "made.ndjson", first_line=number + 1)
         made.append(assess(record, PROGRAM, Context(AS_OF, well_known_words())))
     return made
 

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from auditor.intake.filling import cells_of
 from auditor.intake.imported import Origin
 from auditor.intake.worksheet_answers import MOST_FAULTS, read_worksheet_answers
+from auditor.record.outline import SEALED
 from auditor.record.pointer import join, split, value_at
 from auditor.record.settings import Settings
 from auditor.record.visit import NOT_READ
@@ -66,7 +67,7 @@ def sealed(value: Any) -> Any:
     if "clear" in value:
         return {"sealed": {"length": len(value["clear"]), "listed": "none"}}
     if "sealed" in value:
-        return {"sealed": {name: known for name, known in value["sealed"].items() if name != "tag"}}
+        return {"sealed": {name: known for name, known in value["sealed"].items() if name in SEALED}}
     return (
         {} if {"crypt", "localized"} & set(value) else {name: sealed(inner) for name, inner in value.items()}
     )

@@ -9,10 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from auditor.errors import Fault, RecordError
+from auditor.record.clear import Clear
 from auditor.record.limits import Limits
 from auditor.record.mask import holds_masked, is_masked
 from auditor.record.pointer import split, value_at
-from auditor.record.reading import read_record
+from auditor.record.reading import raw_settings, read_record
 from auditor.record.refusal import MOST_FAULTS
 from tests.record.mutations import COMPLIANT, compliant
 
@@ -47,15 +48,37 @@ def test_the_compliant_card_is_read() -> None:
     """The record holds what the JSON says, where it stood, and the digest of its bytes."""
     text = COMPLIANT.read_bytes()
     record = read_record(text, "a/card.json", first_line=7)
-    assert record.settings == json.loads(text)
+    assert raw_settings(record) == json.loads(text)
     assert (record.file, record.line, record.card_id) == ("a/card.json", 7, record.settings["card"]["id"])
     assert record.digest == hashlib.sha256(text).hexdigest()
 
 
 def test_a_record_does_not_show_its_secrets() -> None:
-    """The repr of a record, which an exception may print, holds no settings."""
+    """The repr of a record, which an exception may print, holds no settings; nor do its settings."""
     text = HEAD + b', "accounts": [{"name": "a", "password": {"clear": "s3cr3t"}}]}'
-    assert "s3cr3t" not in repr(read_record(text, "card.json"))
+    record = read_record(text, "card.json")
+    assert "s3cr3t" not in f"{record!r} {record.settings} {record.text} {record.secrets}"
+
+
+@pytest.mark.parametrize(
+    ("secret", "expected", "clear"),
+    [
+        ('{"clear": "\\u0061b"}', {"clear": Clear("ab")}, True),
+        ('{"crypt": "$0$ab"}', {"clear": Clear("ab")}, True),
+        ('{"crypt": "$0$"}', {"empty": True}, False),
+        ('{"crypt": "$6$salt$hash"}', {"crypt": "$6$salt$hash"}, False),
+        ('{"sealed": {"length": 8}}', {"sealed": {"length": 8}}, False),
+        ('{"empty": true}', {"empty": True}, False),
+    ],
+)
+def test_a_clear_secret_exists_inside_its_type_only(secret: str, expected: object, clear: bool) -> None:
+    """A clear secret is wrapped, one in a crypt text that says so too; the others stand as they are.
+
+    ``$0$`` marks clear text: RFC 7317, module iana-crypt-hash.
+    """
+    record = read_record(HEAD + f', "mail": {{"password": {secret}}}}}'.encode(), "card.json")
+    assert (record.settings["mail"]["password"], record.holds_clear) == (expected, clear)
+    assert raw_settings(record)["mail"]["password"] == json.loads(secret)
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,7 @@
 """The report on a map, for the terminal."""
 
+import re
+
 import pytest
 
 from auditor.intake.mapping.checking import check_map
@@ -45,7 +47,7 @@ def test_no_secret_is_in_it(family: str, file: str) -> None:
 def test_hostile_names_and_values_can_not_act() -> None:
     """Escape sequences and marks of direction are made visible."""
     chosen = made("json", setting("/card/name", place="/x"))
-    report = check_map(chosen, '{"x": "a\\u001b[2Jb", "\\u202ey": 1}'.encode(), "s\x1b.json")
+    report = check_map(chosen, b'{"x": "a\\u001b[2Jb", "\\u202ey": 1}', "s\x1b.json")
     text = map_text(report, Look(80))
     assert not {"\x1b", "\u202e"} & set(text)
     assert "a␛[2Jb" in text
@@ -53,8 +55,6 @@ def test_hostile_names_and_values_can_not_act() -> None:
 
 def test_colour_is_only_added() -> None:
     """Without its sequences the coloured text is the plain one."""
-    import re
-
     plain = text_of("card-family-b", "rsv-ups-pumps.txt", Look(80))
     coloured = text_of("card-family-b", "rsv-ups-pumps.txt", Look(80, colour=True))
     assert coloured != plain

@@ -1,8 +1,10 @@
 """What to capture next: by what hangs on a setting."""
 
+import orjson
+
 from auditor.facts.fact import Context
 from auditor.facts.words import well_known_words
-from auditor.record.reading import Record
+from auditor.record.reading import read_record
 from auditor.scoring.assessment import assess
 from auditor.scoring.ccss import base_score
 from auditor.scoring.next_capture import CaptureStep, what_to_capture_next
@@ -12,7 +14,7 @@ from tests.rules.matrix import AS_OF, Case, Outcome, card_of, program
 def steps_without(*pointers: str) -> tuple[CaptureStep, ...]:
     """Return the steps for the compliant card with some settings not captured."""
     card = card_of(Case("", 0, "", Outcome.PASS, (), pointers, {}, None, None))
-    record = Record(card, "card.json", 1, b"")
+    record = read_record(orjson.dumps(card), "card.json")
     assessment = assess(record, program({}), Context(AS_OF, well_known_words()))
     unknown = [finding for finding in assessment.findings if finding.outcome is Outcome.UNKNOWN]
     return what_to_capture_next([*assessment.missing, *unknown])

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from auditor.errors import Fault, InputError
 from auditor.intake.draft import Draft
@@ -77,6 +78,13 @@ def _check_rows(chosen: Map, runs: Sequence["_Run"], applied: Sequence[Applied],
         raise InputError(faults)
 
 
+class _At(NamedTuple):
+    """Where in a record: the pointer of a member, and the same with ``*`` for numbers of members."""
+
+    pointer: str
+    general: str
+
+
 class _Run:
     """One card on its way from a source through a map; it changes while it goes, and only then."""
 
@@ -94,9 +102,9 @@ class _Run:
         """Follow the whole map once."""
         card_id = self._card_id()
         for setting in self._map.settings:
-            self._setting(setting, self.block, "", "")
+            self._setting(setting, self.block, _At("", ""))
         for one in self._map.lists:
-            self._list(one, self.block, "", "")
+            self._list(one, self.block, _At("", ""))
         self._settle_empty_lists("")
         for name in self._left_over():
             self._draft.unmapped(name)
@@ -126,18 +134,20 @@ class _Run:
         ignore = self._map.ignore
         return [name for name in names if not any(match_form(form, name) is not None for form in ignore)]
 
-    def _setting(self, setting: SettingMap, block: Block, at: str, general: str) -> bool:
-        """Take one setting, and tell whether it was put; ``at`` and ``general`` point to the member."""
-        pointer = at + setting.to
+    def _setting(self, setting: SettingMap, block: Block, at: _At) -> bool:
+        """Take one setting of a member, or of the card, and tell whether it was put."""
+        pointer, told = at.pointer + setting.to, (at.general + setting.to, setting.line)
         if setting.fixed:
-            self._met.add((general + setting.to, setting.line))
+            self._met.add(told)
             origin = Origin(self._map.file, setting.line, "a fixed value of the map")
             return self._draft.put(pointer, setting.fixed[0], origin)
         found = list(self._sought(setting, block))
-        if found or (setting.takes_all and any(block.holds_none(place) for place in setting.places)):
-            self._met.add((general + setting.to, setting.line))
-            return self._taken_over(setting, pointer, found, block)
-        return False
+        if not found and not _holds_none(setting, block):
+            return False
+        self._met.add(told)
+        origin = self._origin(found[0] if found else block.here())
+        value = self._value(setting, found, origin)
+        return value is not None and self._draft.put(pointer, value, origin)
 
     def _sought(self, setting: SettingMap, block: Block) -> Iterator[Found]:
         """Yield what stands at the places of a setting: all of them, or the first that is there."""
@@ -147,37 +157,35 @@ class _Run:
             if found and not setting.takes_all and setting.join is None:
                 return
 
-    def _taken_over(self, setting: SettingMap, pointer: str, found: Sequence[Found], block: Block) -> bool:
-        origin = self._origin(found[0] if found else block.here())
+    def _value(self, setting: SettingMap, found: Sequence[Found], origin: Origin) -> object:
+        """Return the value that places give; None if they say nothing, or it was lost."""
         faulty = next((one for one in found if one.fault), None)
         if faulty is not None:
             self._draft.lose(self._origin(faulty), faulty.fault)
-            return False
+            return None
         try:
             texts = _texts(setting, found)
-            if not texts:
-                self._blank.append(origin)
-                return False
-            value = _value(setting, texts, is_empty=not found)
+            if texts:
+                return _value(setting, texts, is_empty=not found)
+            self._blank.append(origin)
         except ConversionError as error:
             self._draft.lose(origin, error.why)
-            return False
-        return self._draft.put(pointer, value, origin)
+        return None
 
     def _origin(self, found: Found) -> Origin:
         return Origin(self._file, found.line, found.at)
 
-    def _list(self, one: ListMap, block: Block, at: str, general: str) -> None:
+    def _list(self, one: ListMap, block: Block, at: _At) -> None:
         blocks = block.blocks(one.inside, one.each)
         if blocks is None:
             return
-        pointer, inner = at + one.to, f"{general}{one.to}/*"
+        inner = _At(at.pointer + one.to, f"{at.general}{one.to}/*")
         members = [member for member in blocks if not self._is_empty_slot(one, member)]
         if one.each and not members:
-            self._empty_lists.setdefault(pointer, self._holder(one, block))
-            self._met.update((silent.to, silent.line) for silent in _every_in(one, general))
+            self._empty_lists.setdefault(inner.pointer, self._holder(one, block))
+            self._met.update((silent.to, silent.line) for silent in _every_in(one, at.general))
         for member in members[: DEFAULT.items]:
-            self._member(one, member, pointer, inner)
+            self._member(one, member, inner)
         if len(members) > DEFAULT.items:
             origin = self._origin(members[DEFAULT.items].here())
             self._draft.lose(origin, f"more than {DEFAULT.items} members of one list")
@@ -189,13 +197,13 @@ class _Run:
         self._taken.add(found.key)
         return self._origin(found)
 
-    def _member(self, one: ListMap, block: Block, pointer: str, general: str) -> None:
-        item = self._draft.next_item(pointer)
-        put = [self._setting(setting, block, item, general) for setting in one.settings]
+    def _member(self, one: ListMap, block: Block, of: _At) -> None:
+        at = _At(self._draft.next_item(of.pointer), of.general)
+        put = [self._setting(setting, block, at) for setting in one.settings]
         for inner in one.lists:
-            self._list(inner, block, item, general)
-        self._settle_empty_lists(f"{item}/")
-        if one.each and not any(put) and not self._draft.has(item):
+            self._list(inner, block, at)
+        self._settle_empty_lists(f"{at.pointer}/")
+        if one.each and not any(put) and not self._draft.has(at.pointer):
             self._draft.lose(self._origin(block.here()), "a block of which no setting could be taken")
 
     def _settle_empty_lists(self, above: str) -> None:
@@ -222,6 +230,11 @@ class _Run:
         if found:
             return any(one.fault or not is_unknown(one.text, setting.conversion) for one in found)
         return bool(setting.fixed)
+
+
+def _holds_none(setting: SettingMap, block: Block) -> bool:
+    """Tell whether the source has the list that a setting is, and nothing in it."""
+    return setting.takes_all and any(block.holds_none(place) for place in setting.places)
 
 
 def _texts(setting: SettingMap, found: Sequence[Found]) -> list[str]:

@@ -117,7 +117,7 @@ def _word(text: str, conversion: Conversion) -> object:
 
 
 def _number(text: str, conversion: Conversion) -> object:
-    return quantity.number(text, conversion.unit_wanted, conversion.unit, conversion.decimal)
+    return quantity.number(text, conversion.unit_wanted, conversion.unit, decimal=conversion.decimal)
 
 
 def _duration(text: str, conversion: Conversion) -> object:

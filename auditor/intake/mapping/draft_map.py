@@ -66,7 +66,7 @@ def draft_map(sample: bytes, file: str) -> str:
     return "\n".join(
         [
             *_head(file, source, layout),
-            *(line for guess in settings for line in ("", *_setting(guess, "setting", ""))),
+            *(line for guess in settings for line in ("", *_setting(guess, "setting"))),
             *(line for one in lists for line in ("", *_list(one))),
             *_left_over([one for one in every if one not in taken]),
             "",
@@ -104,7 +104,7 @@ def _layout(layout: Layout) -> Iterator[str]:
         yield "last_counts = true"
 
 
-def _setting(guess: Guess, table: str, indent: str, skip: int = 0) -> Iterator[str]:
+def _setting(guess: Guess, table: str, *, indent: str = "", skip: int = 0) -> Iterator[str]:
     one, leaf = guess.field, guess.leaf
     yield f"{indent}[[{table}]]   # guess, similarity {guess.alike:.2f}"
     yield f"{indent}to = {_quoted(join(leaf.tokens[skip:]))}"
@@ -123,7 +123,7 @@ def _list(one: ListGuess) -> Iterator[str]:
         yield f"each = {_quoted(one.group.each)}"
     for guess in one.guesses:
         yield ""
-        yield from _setting(guess, "list.setting", "    ", len(one.leaf.tokens) + 1)
+        yield from _setting(guess, "list.setting", indent="    ", skip=len(one.leaf.tokens) + 1)
 
 
 def _left_over(fields: Sequence[Field]) -> Iterator[str]:

@@ -171,7 +171,7 @@ class _Reader:
                 seen.add(setting.to)
 
     def _note_two_certificates(self, found: Sequence[SettingMap | None], path: Path) -> None:
-        """A certificate is in the record either as PEM or as its facts, never as both."""
+        """Note a certificate that is mapped both as PEM and as its facts: a record has only one of them."""
         told = {setting.to for setting in found if setting is not None}
         facts = {to for to in told if to.startswith(_CERTIFICATE)} - {_PEM, f"{_CERTIFICATE}is_factory"}
         if _PEM in told and facts:

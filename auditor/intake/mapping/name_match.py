@@ -17,9 +17,11 @@ _LEAF_WEIGHT, _CONTEXT_WEIGHT, _ALONE = 0.65, 0.35, 0.9
 """How much the setting's own name counts beside what it stands in, or alone; our own figures, by trial."""
 
 _SAYS_NOTHING = frozenset(
-    "show setup set get list config configuration setting the of this a service "
-    "ms s sec second min minute h hour c".split()
-)
+    (
+        "show", "setup", "set", "get", "list", "config", "configuration", "setting", "the", "of", "this", "a",
+        "service", "ms", "s", "sec", "second", "min", "minute", "h", "hour", "c",
+    )
+)  # fmt: skip
 """Words that say nothing of what a setting is: talk, units, and what stands above everything."""
 
 # Words of the trade for the same thing, and the word that the record has for it.

@@ -48,7 +48,7 @@ _TIMES = {"s": "s", "min": "min", "days": "day"}
 _NO_UNIT = "a number without a unit, and the map states none (unit)"
 
 
-def number(text: str, wanted: str, unit: str, decimal: str) -> int | float:
+def number(text: str, wanted: str, unit: str, *, decimal: str) -> int | float:
     """Return the number in the unit wanted, from a text such as ``15 min`` or ``73.4 °F``.
 
     ``wanted`` is the unit of the setting: ``s``, ``min``, ``days``, ``°C``, ``K`` (a difference),
@@ -65,7 +65,7 @@ def number(text: str, wanted: str, unit: str, decimal: str) -> int | float:
     return _plain(_in_unit(value, told, wanted))
 
 
-def duration(text: str, wanted: str, unit: str, form: str, decimal: str) -> int | float:
+def duration(text: str, wanted: str, unit: str, *, form: str, decimal: str) -> int | float:
     """Return a span of time in the unit wanted, from a number, parts, a clock form or ISO 8601.
 
     Parts are such as ``1 h 30 min``. A clock form of two parts needs ``form``: ``hh:mm`` or
@@ -81,7 +81,7 @@ def duration(text: str, wanted: str, unit: str, form: str, decimal: str) -> int 
     if seconds is None and not any(letter.isdecimal() for letter in told):
         raise ConversionError("not a span of time")
     if seconds is None:
-        return number(told, wanted, unit, decimal)
+        return number(told, wanted, unit, decimal=decimal)
     return _plain(seconds / SECONDS[_TIMES.get(wanted, "s")])
 
 

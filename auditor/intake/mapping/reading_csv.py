@@ -37,7 +37,8 @@ def _faults(rows: Sequence[Row], file: str) -> list[Fault]:
     faults = _faults_of_names(rows[0], file)
     for row in rows[1:]:
         if len(row.cells) != width:
-            problem = f"a row of {len(row.cells)} cells; there are {width} columns"
+            cells = "1 cell" if len(row.cells) == 1 else f"{len(row.cells)} cells"
+            problem = f"a row of {cells}; there are {width} columns"
             faults.append(Fault(file, "", row.line, 0, problem, _WIDTH))
     return faults
 

@@ -42,7 +42,7 @@ def setting(to: str, *options: str, place: str = "x") -> str:
     return "\n".join(["[[setting]]", f'to = "{to}"', f'from = "{place}"', *options, ""])
 
 
-def taken(chosen: Map, text: str | bytes, pointer: str) -> Any:  # noqa: ANN401 - any JSON value
+def taken(chosen: Map, text: str | bytes, pointer: str) -> Any:
     """Return what a map made of one place of a record; None if it made nothing of it."""
     return value_at(imported(chosen, text).settings, split(pointer))
 
@@ -73,4 +73,5 @@ def as_record(one: Imported) -> dict[str, Any]:
     """Return an import as a record, once the schema has taken it."""
     card = {**one.settings.get("card", {}), "id": one.card_id}
     settings = {"schema": "witnessmark/card-1", **one.settings, "card": card}
-    return read_record(orjson.dumps(settings), "record").settings
+    read_record(orjson.dumps(settings), "record")
+    return settings

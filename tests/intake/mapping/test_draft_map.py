@@ -4,6 +4,7 @@ import time
 from collections.abc import Mapping
 from typing import Final
 
+import orjson
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -140,18 +141,15 @@ def test_a_name_that_many_settings_have_needs_what_it_stands_in() -> None:
     assert similarity(state, words_of("mail"), leaf) == 0
 
 
+TEXTS: Final = st.text(max_size=8)
+ITEMS: Final = st.lists(st.dictionaries(TEXTS, TEXTS, max_size=2), max_size=3)
+VALUES: Final = st.one_of(TEXTS, st.booleans(), st.integers(0, 99), ITEMS)
+
+
 @settings(max_examples=60, deadline=None)
-@given(
-    st.dictionaries(
-        st.text(min_size=1, max_size=12),
-        st.one_of(st.text(max_size=8), st.booleans(), st.integers(0, 99), st.lists(st.dictionaries(st.text(max_size=6), st.text(max_size=6), max_size=2), max_size=3)),
-        max_size=5,
-    )
-)  # fmt: skip
+@given(st.dictionaries(st.text(min_size=1, max_size=12), VALUES, max_size=5))
 def test_a_draft_of_any_json_loads(sample: dict[str, object]) -> None:
     """Whatever names it has: quotation marks, control characters, slashes."""
-    import orjson
-
     text = orjson.dumps(sample)
     assert load_map(draft_map(text, "x.json").encode(), "draft.toml").source is SourceKind.JSON
 

@@ -7,9 +7,9 @@ import pytest
 
 from auditor.errors import InputError
 from auditor.intake.mapping.loading import MAP_BYTES, load_map, map_schema
-from auditor.record.outline import leaf_at
+from auditor.record.outline import ANY, leaf_at, outline
 from auditor.record.schema import place_at
-from tests.intake.mapping.samples import FAMILIES, faults_of, family_map, made, one_fault, setting
+from tests.intake.mapping.samples import FAMILIES, family_map, faults_of, made, one_fault, setting
 
 HEAD = '[map]\nname = "m"\nfor = "tests"\nsource = "xml"\nmethod = "export"\n'
 
@@ -122,8 +122,8 @@ def test_the_maps_of_the_families_load(family: str) -> None:
             "Known, among",
         ),
         (
-            '[[list]]\nto = "/accounts"\neach = "x"\nneeds = "/nam"\n[[list.setting]]\nto = "/name"\nfrom = "n"\n',
-            9,
+            '[[list]]\nto = "/accounts"\nneeds = "/nam"\n[[list.setting]]\nto = "/name"\nfrom = "n"\n',
+            8,
             "this list has no setting /nam",
             "Did you mean /name?",
         ),
@@ -190,8 +190,6 @@ def test_the_schema_of_maps_offers_what_the_record_has() -> None:
 
 def test_every_setting_of_the_record_can_be_mapped() -> None:
     """Whatever the schema has outside lists, a map without options can name, but for what imports write."""
-    from auditor.record.outline import ANY, outline
-
     written = {("card", "id"), ("capture", "method"), ("capture", "source_digest"), ("unmapped",)}
     written.add(("tls", "certificate", "pem"))  # stands alone: see above
     leaves = [leaf for leaf in outline() if leaf.tokens not in written and leaf.kind != "members"]

@@ -96,7 +96,7 @@ def test_no_time_of_a_day_is_refused(hour: str) -> None:
         ("unix", True, ""),
     ],
 )
-def test_a_form_that_can_not_work_is_told(form: str, with_time: bool, fault: str) -> None:  # noqa: FBT001 - a case
+def test_a_form_that_can_not_work_is_told(form: str, with_time: bool, fault: str) -> None:
     """When the map is read, not when the first card is."""
     assert faults_of_form(form, with_time=with_time) == fault
 

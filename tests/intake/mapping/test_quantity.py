@@ -30,7 +30,7 @@ from auditor.intake.mapping.quantity import duration, number
 )
 def test_a_number_is_in_the_unit_of_the_setting(text: str, wanted: str, value: float) -> None:
     """The unit of the text gives way to that which the setting's name states."""
-    assert number(text, wanted, "", ".") == value
+    assert number(text, wanted, "", decimal=".") == value
 
 
 # Source: SI Brochure (9th edition) section 2.3.1: 0 °C is 273.15 K; water freezes at 32 °F and boils
@@ -41,24 +41,24 @@ def test_a_number_is_in_the_unit_of_the_setting(text: str, wanted: str, value: f
 )
 def test_temperatures_meet_at_the_fixed_points(text: str, celsius: float) -> None:
     """Fahrenheit and kelvin are shifted as well as scaled."""
-    assert number(text, "°C", "", ".") == celsius
+    assert number(text, "°C", "", decimal=".") == celsius
 
 
 def test_a_difference_of_temperatures_is_only_scaled() -> None:
     """A hysteresis of 180 °F is one of 100 K, and one of 2 K is one of 2 °C."""
-    assert (number("180 °F", "K", "", "."), number("2 °C", "K", "", ".")) == (100, 2)
+    assert (number("180 °F", "K", "", decimal="."), number("2 °C", "K", "", decimal=".")) == (100, 2)
 
 
 def test_the_unit_of_the_map_counts_only_where_the_text_has_none() -> None:
     """A text that names its unit is believed."""
-    assert (number("15", "s", "min", "."), number("15 s", "s", "min", ".")) == (900, 15)
+    assert (number("15", "s", "min", decimal="."), number("15 s", "s", "min", decimal=".")) == (900, 15)
 
 
 def test_a_decimal_comma_is_read_where_the_map_says_so() -> None:
     """One and a half is never fifteen."""
-    assert number("1,5 °C", "°C", "", ",") == 1.5
+    assert number("1,5 °C", "°C", "", decimal=",") == 1.5
     with pytest.raises(ConversionError, match="another sign"):
-        number("1,5 °C", "°C", "", ".")
+        number("1,5 °C", "°C", "", decimal=".")
 
 
 @pytest.mark.parametrize(
@@ -79,7 +79,7 @@ def test_a_decimal_comma_is_read_where_the_map_says_so() -> None:
 def test_what_is_no_such_number_is_refused(text: str, wanted: str, why: str) -> None:
     """Nothing is guessed, least of all a unit; the reason does not repeat the text."""
     with pytest.raises(ConversionError, match=why) as caught:
-        number(text, wanted, "", ".")
+        number(text, wanted, "", decimal=".")
     assert not text or text not in caught.value.why
 
 
@@ -135,4 +135,4 @@ def test_every_form_of_a_span_says_the_same(seconds: int) -> None:
 def test_fahrenheit_comes_back_from_celsius(tenths: int) -> None:
     """Converted back by the definition, the temperature is the same to a hundredth."""
     fahrenheit = tenths / 10
-    assert abs(number(f"{fahrenheit} F", "°C", "", ".") * 9 / 5 + 32 - fahrenheit) < 0.02
+    assert abs(number(f"{fahrenheit} F", "°C", "", decimal=".") * 9 / 5 + 32 - fahrenheit) < 0.02

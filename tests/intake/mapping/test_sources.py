@@ -51,7 +51,7 @@ def layout(**told: object) -> Layout:
     ("source", "place", "name", "enabled", "text"),
     [
         ("xml", 'each = "u"', "@n", "on", "<r><u n='ada'><on>yes</on></u><u n='bob'><on>no</on></u></r>"),
-        ("json", 'each = "/u/*"', "/n", "/on", '{"u": [{"n": "ada", "on": true}, {"n": "bob", "on": false}]}'),
+        ("json", 'each = "/u/*"', "/n", "/on", '{"u": [{"n": "ada", "on": 1}, {"n": "bob", "on": 0}]}'),
         ("json", 'each = "/u/*"', "@name", "/on", '{"u": {"ada": {"on": 1}, "bob": {"on": 0}}}'),
         ("text", 'each = "User"', "User", "On", "User: ada\nOn: yes\nUser: bob\nOn: no\n"),
         ("text", 'each = "user.#.name"', "user.#.name", "user.#.on",
@@ -309,7 +309,8 @@ def test_rows_that_are_no_cards_are_all_told() -> None:
 @pytest.mark.parametrize(
     ("text", "faults"),
     [
-        (b"id,Name\na,b,c\nd\n", [(2, "a row of 3 cells; there are 2 columns"), (3, "a row of 1 cells; there are 2 columns")]),
+        (b"id,x\na,b,c\n", [(2, "a row of 3 cells; there are 2 columns")]),
+        (b"id,x\na,b\n\nd\n", [(4, "a row of 1 cell; there are 2 columns")]),
         (b"id,,id\na,b,c\n", [(1, "column 2 has no name"), (1, "column 3 has the name of column 1")]),
         (b'id,Name\na,"b"c\n', [(2, "text follows a closing quotation mark in this row")]),
         (b'id,Name\na,"b\n', [(2, "a quotation mark in this row is never closed")]),

@@ -73,18 +73,14 @@ def test_functions_and_other_axes_are_refused(place: str) -> None:
         parse_path(place)
 
 
-@given(st.text("ab:@*/.[]='\"1 ()", max_size=40))
+@given(st.text("ab@*/.[]='\"1 ()", max_size=40))
 def test_no_text_breaks_the_reading_of_paths(text: str) -> None:
-    """Any text is a path or is refused, and a path can be walked."""
+    """Any text is a path that can be walked, or is refused."""
     try:
         parse_path(text)
     except PlaceError:
         return
-    try:
-        block().find(text)
-    except KeyError as error:
-        assert ":" in text  # noqa: PT017 - prefixes are checked when a map is read
-        assert error.args
+    assert len(block().find(text)) < 100
 
 
 def test_a_path_made_to_be_slow_ends() -> None:
