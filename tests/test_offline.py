@@ -116,6 +116,67 @@ def test_looking_at_rules_and_help_is_offline(arguments: Sequence[str]) -> None:
     assert (events, run) == ([], 0)
 
 
+IMPORTS: Final = CARDS.parent / "imports"
+MAP: Final = str(IMPORTS / "maps" / "card-family-a.toml")
+EXPORT: Final = str(IMPORTS / "maps" / "card-family-a" / "wvl-ups-store.xml")
+
+
+@pytest.mark.parametrize(
+    "source",
+    [
+        [EXPORT, "--map", MAP],
+        [str(IMPORTS / "netconf" / "ups-room-1.xml")],
+        [str(IMPORTS / "netconf" / "ups-room-1.json")],
+        [str(IMPORTS / "redfish" / "invented")],
+    ],
+)
+def test_an_import_is_offline(tmp_path: Path, source: list[str]) -> None:
+    """Exports by a map, NETCONF and RESTCONF data, and a Redfish capture, which is full of links."""
+    with watched() as events:
+        imported = _run(["import", *source, "--to", str(tmp_path)])
+        audited = _run(["audit", *source, "--as-of", "2026-11-25"])
+    assert (events, imported, audited) == ([], 0, 1)
+    assert list(tmp_path.glob("*.json"))
+
+
+@pytest.mark.parametrize("name", ["html", "markdown", "csv"])
+def test_a_worksheet_is_offline_both_ways(tmp_path: Path, name: str) -> None:
+    """The form is written, and the one that can be filled in is imported again."""
+    form = tmp_path / "form.csv"
+    with watched() as events:
+        written = _run(["worksheet", str(CARDS / "compliant.json"), "--format", name, "--output", str(form)])
+        read = _run(["import", str(form), "--to", str(tmp_path)]) if name == "csv" else 0
+    assert (events, written, read) == ([], 0, 0)
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["map", "check", MAP, "--sample", EXPORT],
+        ["map", "draft", EXPORT],
+        ["import", "--template", "sheet"],
+        ["import", "--help"],
+        ["map", "--help"],
+        ["worksheet", "--help"],
+        ["capture", "--help"],
+    ],
+)
+def test_maps_and_templates_are_offline(arguments: Sequence[str]) -> None:
+    """A map tried on a sample, a map drafted, an empty sheet."""
+    with watched() as events:
+        run = _run(arguments)
+    assert (events, run) == ([], 0)
+
+
+def test_a_capture_is_offline(tmp_path: Path) -> None:
+    """A dialogue with two answers and a stop, and its resumption."""
+    record = str(tmp_path / "ups-07.json")
+    with watched() as events:
+        begun = CliRunner().invoke(app, ["capture", record], input="?\nskip\nstop\n").exit_code
+        resumed = CliRunner().invoke(app, ["capture", record, "--resume"], input="stop\n").exit_code
+    assert (events, begun, resumed) == ([], 0, 0)
+
+
 def test_checking_a_file_of_rules_is_offline(tmp_path: Path) -> None:
     """A faulty file, so that the slow wording of faults runs too."""
     file = tmp_path / "own.toml"

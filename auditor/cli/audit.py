@@ -4,22 +4,35 @@ import sys
 from collections.abc import Sequence
 from contextlib import ExitStack
 from datetime import UTC, datetime
+from enum import StrEnum
 from functools import partial
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, BinaryIO
 
 import typer
 
 from auditor.cli.as_of import moment_given
+from auditor.cli.ends import STDOUT, pair_ends
 from auditor.cli.progress import counted
+from auditor.cli.standard_output import standard_output
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
 from auditor.intake.recognise import SourceFormat
-from auditor.report.formats import FORMATS, WITHOUT_CONTROLS, format_of_file
+from auditor.report.formats import FORMATS, WITHOUT_CONTROLS
 from auditor.report.output import open_output
 from auditor.report.writer import Look, Run, Writer
 from auditor.scoring.band import Band
 from auditor.scoring.xccdf import Model
 
-STDOUT = "-"
+if TYPE_CHECKING:
+    from auditor.fleet.estate import EstateSummary
+
+
+class HoldAt(StrEnum):
+    """The bands at which a run can be held."""
+
+    LOW = "low"
+    MEDIUM = "medium"
+    HIGH = "high"
+    CRITICAL = "critical"
 
 
 def audit(
@@ -43,7 +56,7 @@ def audit(
         ),
     ] = None,
     hold_at: Annotated[
-        Band | None, typer.Option(help="Hold when a finding is this severe, or more.", show_default="medium")
+        HoldAt | None, typer.Option(help="Hold when a finding is this severe, or more.", show_default="medium")
     ] = None,
     only_cards: Annotated[
         list[str] | None,
@@ -64,11 +77,12 @@ def audit(
             help="Audit as of then, not now: 2026-11-25 (00:00 UTC) or 2026-11-25T12:00:00+01:00 (or Z).",
         ),
     ] = None,
-    quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but the result.")] = False,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but the result, and what could not be used.")] = False,
 ) -> None:
     """Audit records of cards and report what departs from the rules.
 
-    Exit code 0: nothing at or above --hold-at. 1: held. 2: something could not be used.
+    Exit code 0: released, nothing at or above --hold-at. 1: held. 2: something could not be
+    used; the rest was audited. 3: a fault of ours. 130: interrupted.
     """
     ends = pair_ends(formats or [], outputs or [])
     moment = as_of or datetime.now(UTC)
@@ -82,67 +96,66 @@ def audit(
     )
 
 
-def pair_ends(formats: Sequence[str], outputs: Sequence[str]) -> list[tuple[str, str]]:
-    """Return pairs of format and output; a format without output goes to standard output.
-
-    An output without format takes the format that its ending names.
-
-    Raises:
-        typer.BadParameter: for an unknown format, or two formats for standard output.
-    """
-    for name in formats:
-        if name not in FORMATS:
-            raise typer.BadParameter(f"no format {name}; known: {', '.join(FORMATS)}", param_hint="--format")
-    pairs = list(zip(formats, outputs, strict=False))
-    pairs += [(name, STDOUT) for name in formats[len(outputs) :]]
-    for output in outputs[len(formats) :]:
-        ending = format_of_file(output)
-        if ending is None:
-            raise typer.BadParameter(f"name a --format for {output}", param_hint="--output")
-        pairs.append((ending, output))
-    if sum(output == STDOUT for _, output in pairs) > 1:
-        raise typer.BadParameter("only one format can go to standard output; name an --output for the others")
-    if len({output for _, output in pairs}) < len(pairs):
-        raise typer.BadParameter("two formats go to one file", param_hint="--output")
-    return pairs or [("table", STDOUT)]
-
-
 def _audit(
     paths: Sequence[str], ends: Sequence[tuple[str, str]], moment: datetime, *,
-    rulesets: Sequence[str], site: str | None, hold_at: Band | None, cards: Sequence[str],
+    rulesets: Sequence[str], site: str | None, hold_at: HoldAt | None, cards: Sequence[str],
     model: Model, quiet: bool, form: SourceFormat | None, map_file: str | None,
 ) -> ExitCode:  # fmt: skip
     from auditor.facts.fact import Context
     from auditor.facts.words import well_known_words
     from auditor.fleet.any_source import read_any
-    from auditor.fleet.audit import audit_records, hold_band, only_cards, sum_up
+    from auditor.fleet.audit import CardChoice, audit_records, hold_band, sum_up
     from auditor.fleet.choices import load_crosswalks, load_map_file, load_program
     from auditor.fleet.estate import EstateSums
     from auditor.fleet.importing import ImportChoices
+    from auditor.fleet.inputs import refuse_overwriting
     from auditor.version import VERSION
 
+    others = (*rulesets, site or "", map_file or "")
+    refuse_overwriting([output for _, output in ends], [*paths, *filter(None, others)])
     program = load_program(rulesets, site)
-    crosswalks = () if {name for name, _ in ends} <= WITHOUT_CONTROLS else load_crosswalks()
-    run = Run(VERSION, moment, program, crosswalks, model)
-    sums = EstateSums(program, hold_band(hold_at, program))
+    formats = frozenset(name for name, _ in ends)
+    crosswalks = () if formats <= WITHOUT_CONTROLS else load_crosswalks()
+    run = Run(VERSION, moment, program, crosswalks, model, formats)
+    sums = EstateSums(program, hold_band(Band(hold_at) if hold_at else None, program))
     choices = ImportChoices(form, load_map_file(map_file) if map_file else None)
-    records = only_cards(read_any(paths, sys.stdin.buffer, choices), cards)
+    chosen = CardChoice(cards)
+    records = chosen.among(read_any(paths, sys.stdin.buffer, choices))
     assessments = audit_records(records, program, Context(moment, well_known_words()))
     with ExitStack() as stack:
-        writers = [_writer(stack, run, end) for end in ends]
+        # Standard output first: it ends last, so its fault costs no other report.
+        streams = {end: _opened(stack, end[1]) for end in sorted(ends, key=_is_file)}
+        writers = [_writer(run, end, streams[end]) for end in ends]
         summary = sum_up(counted(assessments, quiet=quiet), sums, [writer.add for writer in writers])
+        chosen.refuse_none(summary)
+        _say_faults(summary, ends)
         for writer in writers:
             writer.finish(summary)
-    if not (quiet or (("table", STDOUT) in ends and sys.stdout.isatty())):  # the table tells them
-        for fault in summary.faults:
-            say(str(fault))
-    if summary.unusable:
+    return _code(summary)
+
+
+def _is_file(end: tuple[str, str]) -> bool:
+    return end[1] != STDOUT
+
+
+def _opened(stack: ExitStack, output: str) -> BinaryIO:
+    return stack.enter_context(standard_output() if output == STDOUT else open_output(output))
+
+
+def _writer(run: Run, end: tuple[str, str], stream: BinaryIO) -> Writer:
+    name, output = end
+    return FORMATS[name]()(run, stream, look_of_stdout() if output == STDOUT else Look())
+
+
+def _say_faults(summary: "EstateSummary", ends: Sequence[tuple[str, str]]) -> None:
+    """Say why records could not be used, unless a table at the terminal tells it."""
+    if ("table", STDOUT) in ends and look_of_stdout().tells_faults:
+        return
+    for fault in summary.faults:
+        say(str(fault))
+
+
+def _code(summary: "EstateSummary") -> ExitCode:
+    if summary.unusable or not summary.whole.cards:
         return ExitCode.UNUSABLE
     return ExitCode.HELD if summary.held else ExitCode.RELEASED
-
-
-def _writer(stack: ExitStack, run: Run, end: tuple[str, str]) -> Writer:
-    name, output = end
-    if output == STDOUT:
-        return FORMATS[name]()(run, sys.stdout.buffer, look_of_stdout())
-    return FORMATS[name]()(run, stack.enter_context(open_output(output)), Look())

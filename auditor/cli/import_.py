@@ -1,7 +1,7 @@
 """``witnessmark import``: settings from where they are → records, with what was lost on the way."""
 
-import sys
 from collections.abc import Sequence
+from dataclasses import replace as altered
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from auditor.cli.as_of import moment_given
+from auditor.cli.standard_output import show
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
 from auditor.intake.recognise import SourceFormat
 
@@ -39,7 +40,8 @@ def import_settings(
 ) -> None:
     """Bring settings in from exports, captures, sheets and worksheets, and write records.
 
-    Exit code 0: all was read. 2: something could not be used; the rest was written.
+    Exit code 0: all was read. 2: something could not be used; the rest was written. 3: a fault
+    of ours.
     """
     if template is not None:
         raise typer.Exit(guarded(partial(_print_template, template)))
@@ -59,7 +61,7 @@ def _print_template(name: str) -> ExitCode:
     if name != "sheet":
         say(f"no template {name}\n  Known: sheet.")
         return ExitCode.UNUSABLE
-    sys.stdout.write(template())
+    show(template().removesuffix("\n"))
     return ExitCode.RELEASED
 
 
@@ -75,32 +77,45 @@ def _import(  # as many as the command has options
     chosen = load_map_file(map_file) if map_file else None
     choices = ImportChoices(form, chosen, card_id, taken_at)
     program = load_program(site=site)
-    brought: list[Brought] = []
-    failed = False
-    for outcome in import_records(sources, choices):
+    outcomes = list(import_records(sources, choices))
+    for outcome in outcomes:
         if isinstance(outcome, InputError):
-            failed = True
             say(str(outcome))
-        else:
-            brought.append(_write(outcome, to, program, replace=replace))
-    sys.stdout.write(import_text(brought, look_of_stdout()) + "\n")
-    return ExitCode.UNUSABLE if failed else ExitCode.RELEASED
+    found = [outcome for outcome in outcomes if not isinstance(outcome, InputError)]
+    targets = _targets(found, to, replace=replace)
+    brought = [_write(*pair, program) for pair in zip(found, targets, strict=True)]
+    show(import_text(brought, look_of_stdout(), str(to)))
+    return ExitCode.RELEASED if len(found) == len(outcomes) else ExitCode.UNUSABLE
 
 
-def _write(found: "ImportedRecord", to: Path, program: "Program", *, replace: bool) -> "Brought":
-    from dataclasses import replace as altered
+def _targets(found: "Sequence[ImportedRecord]", to: Path, *, replace: bool) -> list[Path]:
+    """Return the file of each record; all are looked at before the first one is written.
 
+    Raises:
+        OutputError: if one is there and must stay, or the folder can't be made.
+    """
     from auditor.errors import OutputError
+    from auditor.report.output import worded
+
+    targets = [to / f"{each.record.card_id}.json" for each in found]
+    there = [] if replace else [target for target in targets if target.exists()]
+    if there:
+        more = f", and {len(there) - 1} more of them" if len(there) > 1 else ""
+        problem = f"there is a record already{more}; nothing was written"
+        raise OutputError(str(there[0]), problem, "Use --replace, or another folder.")
+    if found:
+        with worded(str(to)):
+            to.mkdir(parents=True, exist_ok=True)
+    return targets
+
+
+def _write(found: "ImportedRecord", target: Path, program: "Program") -> "Brought":
     from auditor.fleet.audit import assess_now
     from auditor.intake.work_tree import WorkTrees
     from auditor.report.import_text import Brought
     from auditor.report.output import open_output
     from auditor.scoring.knowledge import knowledge_of
 
-    target = to / f"{found.record.card_id}.json"
-    if target.exists() and not replace:
-        raise OutputError(str(target), "there is a record already", "Use --replace, or another folder.")
-    to.mkdir(parents=True, exist_ok=True)
     with open_output(target) as stream:
         stream.write(found.record.text.reveal())
     record = altered(found.record, in_work_tree=WorkTrees().hold(str(target)))

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from auditor.cli import audit, capture, import_, map_, rules, worksheet
+from auditor.cli import audit, capture, import_, map_, rules, seal, worksheet
 from auditor.version import VERSION
 
 app = typer.Typer(
@@ -18,6 +18,7 @@ app.command("audit")(audit.audit)
 app.command("import")(import_.import_settings)
 app.command("capture")(capture.capture)
 app.command("worksheet")(worksheet.worksheet)
+app.command("seal")(seal.seal)
 app.add_typer(map_.app, name="map")
 app.add_typer(rules.app, name="rules")
 

@@ -1,11 +1,11 @@
 """``witnessmark map``: check a map of a site's own export against a sample, or draft one."""
 
-import sys
 from functools import partial
 from typing import Annotated
 
 import typer
 
+from auditor.cli.standard_output import show
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout
 
 app = typer.Typer(
@@ -37,7 +37,7 @@ def _check(file: str, sample: str) -> ExitCode:
     from auditor.report.map_text import map_text
 
     report = check_map(load_map_file(file), bytes_of(sample), sample)
-    sys.stdout.write(map_text(report, look_of_stdout()) + "\n")
+    show(map_text(report, look_of_stdout()))
     return ExitCode.RELEASED
 
 
@@ -45,5 +45,5 @@ def _draft(sample: str) -> ExitCode:
     from auditor.fleet.importing import bytes_of
     from auditor.intake.mapping.draft_map import draft_map
 
-    sys.stdout.write(draft_map(bytes_of(sample), sample))
+    show(draft_map(bytes_of(sample), sample).removesuffix("\n"))
     return ExitCode.RELEASED

@@ -1,11 +1,11 @@
 """``witnessmark rules``: list the rules, explain one, check a site's own file of rules."""
 
-import sys
 from functools import partial
 from typing import Annotated
 
 import typer
 
+from auditor.cli.standard_output import show as show_text
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
 
 app = typer.Typer(help="List the rules, explain one, or check a file of your own.", rich_markup_mode=None)
@@ -41,23 +41,24 @@ def check(file: Annotated[str, typer.Argument(help="A ruleset or a site's witnes
 
 def _list(rulesets: list[str], site: str | None) -> ExitCode:
     from auditor.fleet.choices import load_program
-    from auditor.report.rule_text import rule_list
+    from auditor.report.rule_list import rule_list
 
-    sys.stdout.write(rule_list(load_program(rulesets, site).rules, look_of_stdout()) + "\n")
+    show_text(rule_list(load_program(rulesets, site), look_of_stdout()))
     return ExitCode.RELEASED
 
 
 def _show(rule_id: str, rulesets: list[str], site: str | None) -> ExitCode:
     from auditor.fleet.choices import load_crosswalks, load_program
-    from auditor.record.nearest import nearest
+    from auditor.record.nearest import close_word
     from auditor.report.rule_text import rule_text
 
     program = load_program(rulesets, site)
     found = next((rule for rule in program.rules if rule.id == rule_id), None)
     if found is None:
-        say(f"no rule {rule_id}\n  {nearest(rule_id, [rule.id for rule in program.rules])}")
+        close = close_word(rule_id, [rule.id for rule in program.rules])
+        say(f"no rule {rule_id}\n  {f'Did you mean {close}?' if close else 'List them: witnessmark rules'}")
         return ExitCode.UNUSABLE
-    sys.stdout.write(rule_text(found, program, load_crosswalks(), look_of_stdout()) + "\n")
+    show_text(rule_text(found, program, load_crosswalks(), look_of_stdout()))
     return ExitCode.RELEASED
 
 

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from enum import IntEnum
 from pathlib import Path
 
+from auditor.cli.standard_output import let_go
 from auditor.errors import AuditorError
 from auditor.report.writer import Look
 
@@ -26,14 +27,21 @@ _REPORT_IT = "Report it with these words; no report was written."
 
 
 def look_of_stdout() -> Look:
-    """Return how text on standard output may look."""
+    """Return how text on standard output may look; where people see talk too, it tells no fault."""
     width = shutil.get_terminal_size((80, 24)).columns
-    return Look(width, sys.stdout.isatty() and "NO_COLOR" not in os.environ)
+    at_terminal = sys.stdout is not None and sys.stdout.isatty()
+    return Look(width, colour=at_terminal and "NO_COLOR" not in os.environ, tells_faults=at_terminal)
 
 
 def say(text: str) -> None:
-    """Talk: print to standard error, which is never part of a result."""
-    sys.stderr.write(text + "\n")
+    """Talk: print to standard error, which is never part of a result.
+
+    Where nobody listens any more, nothing is said, and the run goes on.
+    """
+    try:
+        sys.stderr.write(text + "\n")
+    except OSError:
+        let_go(sys.stderr)
 
 
 def guarded(command: Callable[[], ExitCode]) -> ExitCode:
@@ -47,10 +55,6 @@ def guarded(command: Callable[[], ExitCode]) -> ExitCode:
     except AuditorError as error:
         say(str(error))
         return ExitCode.UNUSABLE
-    except BrokenPipeError:
-        # The reader went away; keep the interpreter from complaining when it flushes at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return ExitCode.RELEASED
     except KeyboardInterrupt:
         say("Interrupted; no report was written.")
         return ExitCode.INTERRUPTED

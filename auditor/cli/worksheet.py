@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, BinaryIO
 
 import typer
 
+from auditor.cli.standard_output import standard_output
 from auditor.cli.terminal import ExitCode, guarded
 
 if TYPE_CHECKING:
@@ -49,16 +50,15 @@ def worksheet(
 
 
 def _worksheet(record: str | None, form: Form, output: str) -> ExitCode:
+    from auditor.fleet.inputs import refuse_overwriting
     from auditor.report.output import open_output
     from auditor.report.worksheet import worksheet_of
 
+    refuse_overwriting([output], [record] if record else [])
     sheet = worksheet_of(_settings(record) if record else None)
     write = _writer(form)
-    if output == STDOUT:
-        write(sheet, sys.stdout.buffer)
-    else:
-        with open_output(output) as stream:
-            write(sheet, stream)
+    with standard_output() if output == STDOUT else open_output(output) as stream:
+        write(sheet, stream)
     return ExitCode.RELEASED
 
 

@@ -24,7 +24,7 @@ _EDWARDS_BITS: Final = {"ed25519": 256, "ed448": 448}
 _RSA_WITH_MD5: Final = "1.2.840.113549.1.1.4"
 _DSA: Final = ("1.2.840.10040.4.3", "2.16.840.1.101.3.4.3.")
 _EDWARDS: Final = ("1.3.101.112", "1.3.101.113")
-"""Kinds of signature. Source: RFC 3279 section 2.2, RFC 5758 section 3.1, RFC 8410 section 3 (from memory)."""
+"""Kinds of signature. Source: RFC 3279 section 2.2, RFC 5758, RFC 8410 (from memory)."""
 
 
 class Reading(NamedTuple):
@@ -165,7 +165,7 @@ def _verify(certificate: "Certificate", signer: "Certificate") -> None:
     digest = certificate.signature_hash_algorithm
     signed = certificate.signature, certificate.tbs_certificate_bytes
     if kind == _RSA_WITH_MD5:
-        used = padding.PKCS1v15()  # the library knows the hash, and no more says its padding
+        used = padding.PKCS1v15()  # the library tells the hash of it, but not the padding
     match key:
         case rsa.RSAPublicKey() if isinstance(used, padding.PKCS1v15 | padding.PSS) and digest:
             key.verify(*signed, used, digest)

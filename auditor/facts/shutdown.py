@@ -50,6 +50,19 @@ def shutdown_needed_s(record: Settings, _context: Context) -> int | None:
 
 
 @fact(
+    reads=["/shutdown/remote_output_commands/enabled", "/equipment/feeds"],
+    source="common practice, no source",
+)
+def life_safety_is_switchable(record: Settings, _context: Context) -> bool | None:
+    """Tell whether the output of a life-safety load can be switched over the network."""
+    commands = record.get("shutdown", _EMPTY).get("remote_output_commands", _EMPTY).get("enabled")
+    feeds = record.get("equipment", _EMPTY).get("feeds")
+    if commands is False or feeds not in (None, "life_safety"):
+        return False
+    return True if commands and feeds else None
+
+
+@fact(
     reads=["/shutdown/start_after_on_battery_s", "/shutdown/no_battery_timer"],
     source=_MODEL,
 )

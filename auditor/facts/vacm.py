@@ -76,7 +76,7 @@ def community_may(row: Settings, record: Settings, *, doing: Doing, subtrees: Su
         return _any_of(may(vacm, request, doing, subtrees) for request in asked)
 
     told = _told_by_row(row, snmp, doing, subtrees)
-    return _all_of(is_live, _consensus(told, _ask_tables(snmp, by_tables)))
+    return _all_of(is_live, _weighed(told, snmp, doing, by_tables))
 
 
 def user_may(user: Settings, record: Settings, *, doing: Doing, subtrees: Subtrees) -> bool | None:
@@ -96,7 +96,7 @@ def user_may(user: Settings, record: Settings, *, doing: Doing, subtrees: Subtre
         return _by_levels(user, lambda level: _in_any_context(vacm, user, level, (doing, subtrees)))
 
     told = _told_by_row(user, snmp, doing, subtrees)
-    return _all_of(is_live, _consensus(told, _ask_tables(snmp, by_tables)))
+    return _all_of(is_live, _weighed(told, snmp, doing, by_tables))
 
 
 def community_may_switch_outputs(row: Settings, record: Settings) -> bool | None:
@@ -201,11 +201,23 @@ def _families(views: Sequence[Settings], name: str) -> Families:
     )
 
 
-def _ask_tables(snmp: Settings, ask: Callable[[Settings], bool | None]) -> bool | None:
-    """Return what the tables say; nothing if they are all empty, or may yet prove to be."""
+def _weighed(
+    told: bool | None,  # noqa: FBT001 - a truth is the datum
+    snmp: Settings,
+    doing: Doing,
+    ask: Callable[[Settings], bool | None],
+) -> bool | None:
+    """Return what the row and the tables say together; ``ask`` has the tables say it.
+
+    Tables that are all empty, or may yet prove to be, say nothing. Nor can they contradict a no
+    where no access row names a view: the usual case, decided without asking.
+    """
     vacm: Settings = snmp.get("vacm", _EMPTY)
-    in_use = vacm.get("groups") or vacm.get("access") or vacm.get("views")
-    return ask(vacm) if in_use else None
+    rows = vacm.get("access", ())
+    if told is False and not any(row.get(doing) for row in rows):
+        return False
+    in_use = rows or vacm.get("groups") or vacm.get("views")
+    return _consensus(told, ask(vacm) if in_use else None)
 
 
 def _by_levels(user: Settings, ask: Callable[[int], bool | None]) -> bool | None:

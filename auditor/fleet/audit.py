@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from fnmatch import fnmatchcase
 
-from auditor.errors import RecordError
+from auditor.errors import Fault, InputError, RecordError
 from auditor.facts.fact import Context
 from auditor.facts.words import well_known_words
 from auditor.fleet.choices import load_program
@@ -78,20 +78,43 @@ def audit_records(
             yield assess(record, program, there, compiled=number >= _FEW)
 
 
-def only_cards(
-    records: Iterable[Record | RecordError], patterns: Sequence[str]
-) -> Iterator[Record | RecordError]:
-    """Yield the records whose card id matches one of the shell patterns, and all errors.
+class CardChoice:
+    """The cards that a user chose by patterns of their ids; no pattern chooses all."""
 
-    No pattern lets every record through.
-    """
-    for record in records:
-        if isinstance(record, RecordError) or _is_among(record.card_id, patterns):
-            yield record
+    def __init__(self, patterns: Sequence[str]) -> None:
+        """Start with no record seen."""
+        self._patterns = tuple(patterns)
+        self._seen = 0
+        self._example = ""
 
+    def among(self, records: Iterable[Record | RecordError]) -> Iterator[Record | RecordError]:
+        """Yield the records whose card is chosen, and all errors, counting what goes by."""
+        for record in records:
+            self._seen += 1
+            if isinstance(record, RecordError):
+                yield record
+                continue
+            self._example = self._example or record.card_id
+            if self._fits(record.card_id):
+                yield record
 
-def _is_among(card_id: str, patterns: Sequence[str]) -> bool:
-    return not patterns or any(fnmatchcase(card_id, pattern) for pattern in patterns)
+    def refuse_none(self, summary: EstateSummary) -> None:
+        """Refuse a choice that left nothing to audit.
+
+        Raises:
+            InputError: if there are patterns and no card was audited, with what else was unusable.
+        """
+        if summary.whole.cards or not self._patterns:
+            return
+        patterns = " or ".join(f"'{pattern}'" for pattern in self._patterns)
+        were = "1 record was" if self._seen == 1 else f"{self._seen} records were"
+        example = f" An id among them: {self._example}." if self._example else ""
+        remedy = f"Correct the pattern: * stands for any letters, ? for one.{example}"
+        problem = f"no card id matches {patterns}; {were} read"
+        raise InputError([*summary.faults, Fault("--only-cards", "", 0, 0, problem, remedy)])
+
+    def _fits(self, card_id: str) -> bool:
+        return not self._patterns or any(fnmatchcase(card_id, pattern) for pattern in self._patterns)
 
 
 def sum_up(

@@ -1,8 +1,8 @@
 """Names and files that a user chose → rulesets, tailoring and crosswalks, ready to judge."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from auditor.errors import Fault, RulesetError
 from auditor.facts.catalogue import FACTS
@@ -47,9 +47,17 @@ def load_rulesets(names: Sequence[str], folder: Path = Path()) -> tuple[Ruleset,
     for name in names:
         text, file = _ruleset_text(name, folder)
         ruleset = load_ruleset(text, file, FACTS, parameters)
+        _refuse_twice(ruleset, loaded)
         loaded.append(ruleset)
         parameters.update(ruleset.parameters)
     return tuple(loaded)
+
+
+def _refuse_twice(ruleset: Ruleset, loaded: Sequence[Ruleset]) -> None:
+    first = next((each for each in loaded if each.name == ruleset.name), None)
+    if first is not None:
+        problem = f"ruleset {ruleset.name} is given twice, first as {first.file}"
+        raise RulesetError([Fault(ruleset.file, "", 0, 0, problem, "Name it once.")])
 
 
 def load_map_file(path: str) -> "Map":
@@ -91,22 +99,29 @@ def _read(path: str) -> bytes:
 def check_rules_file(path: str) -> str:
     """Check a ruleset, or a site's own file, and say what it holds.
 
-    Rules may name parameters of the shipped rulesets, as they may in an audit.
+    Rules may name parameters of the shipped rulesets, as they may in an audit. A file that has
+    the name of a shipped ruleset is checked as if it stood in its place.
 
     Raises:
         RulesetError: with every fault of the file.
     """
     text = _read(path)
-    if "ruleset" not in read_toml(text, path):
+    document = read_toml(text, path)
+    if "ruleset" not in document:
         program = load_program((), path)
         own = _count(len(program.tailoring.rules), "own rule")
         return f"{path}: good. {own}, {_changes(program.tailoring)}."
-    shipped = load_rulesets(DEFAULT_RULESETS)
+    shipped = [each for each in load_rulesets(DEFAULT_RULESETS) if each.name != _name_of(document)]
     known = {name: p for ruleset in shipped for name, p in ruleset.parameters.items()}
     ruleset = load_ruleset(text, path, FACTS, known)
     make_program([*shipped, ruleset], Tailoring(), FACTS)
     rules, parameters = _count(len(ruleset.rules), "rule"), _count(len(ruleset.parameters), "parameter")
     return f"{path}: good. {rules}, {parameters}."
+
+
+def _name_of(document: Mapping[str, Any]) -> object:
+    head = document["ruleset"]
+    return head.get("name") if isinstance(head, dict) else None
 
 
 def _changes(tailoring: Tailoring) -> str:

@@ -52,7 +52,7 @@ def complete(settings: Settings) -> Settings:
     """
     for leaf in outline():
         members = value_at(settings, leaf.tokens) if leaf.kind == "members" else None
-        needed = _needed_in(leaf.tokens)
+        needed = _needed_in(leaf.tokens) if members else ()
         kept = [member for member in members or () if all(name in member for name in needed)]
         if members and len(kept) < len(members):
             settings = (

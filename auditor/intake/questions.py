@@ -55,4 +55,5 @@ def _another_of(spot: Spot) -> Spot:
 
 def spot_at(settings: Settings, at: str) -> Spot | None:
     """Return the question at a pointer, or None if there is none."""
-    return next((spot for spot in sequence(settings) if join(spot.tokens) == at), None) if at else None
+    here = split(at)
+    return next((spot for spot in sequence(settings) if spot.tokens == here), None) if at else None

@@ -29,9 +29,7 @@ def read_records(
             continue
         try:
             lies_in_tree = None if raw.file == STDIN_NAME else trees.hold(raw.file)
-            record = read_record(
-                raw.text, raw.file, limits, first_line=raw.line, in_work_tree=lies_in_tree
-            )
+            record = read_record(raw.text, raw.file, limits, first_line=raw.line, in_work_tree=lies_in_tree)
         except RecordError as error:
             yield error
             continue
@@ -45,6 +43,4 @@ def _again(record: Record, file: str, line: int) -> Fault:
     place = positions(record.text.reveal(), [CARD_ID])[CARD_ID]
     problem = f"card id {record.card_id} is also the id of the record in {file}, line {line}"
     remedy = "Give each card its own id, or keep only one of the two records."
-    if (file, line) == (record.file, record.line):
-        problem, remedy = "this record was read twice", "Name the file once."
     return Fault(record.file, CARD_ID, record.line - 1 + place.line, place.column, problem, remedy)

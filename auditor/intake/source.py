@@ -5,6 +5,7 @@ path that can't be used is a fault in the stream, and reading goes on.
 """
 
 import gzip
+import os
 import stat
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
@@ -36,12 +37,14 @@ def open_sources(
     """Yield every raw record that the paths lead to, in order, and a fault for what can't be read.
 
     A path is a file (``*.json`` one record, ``*.ndjson`` one a line, either with ``.gz``), a
-    folder of such files, or ``-`` for standard input. Memory stays within one record.
+    folder of such files, or ``-`` for standard input. A file that several paths lead to is read
+    once. Memory stays within one record, and a number for each file where there are several paths.
     """
     drained = False
+    met: set[int] | None = set() if len(paths) > 1 else None
     for path in paths:
         if path != STANDARD_INPUT:
-            yield from _path(path, limits)
+            yield from _path(path, limits, met)
         elif drained:
             yield Fault(path, "", 0, 0, "standard input is named twice", "Name it once.")
         else:
@@ -49,17 +52,19 @@ def open_sources(
             yield from _standard_input(stdin, limits)
 
 
-def _path(path: str, limits: Limits) -> Iterator[RawRecord | Fault]:
+def _path(path: str, limits: Limits, met: set[int] | None) -> Iterator[RawRecord | Fault]:
     if is_folder(path):
         for found in record_files(path):
-            yield from _file(found, limits) if isinstance(found, str) else (found,)
+            yield from _file(found, limits, met) if isinstance(found, str) else (found,)
     else:
-        yield from _file(path, limits)
+        yield from _file(path, limits, met)
 
 
-def _file(path: str, limits: Limits) -> Iterator[RawRecord | Fault]:
+def _file(path: str, limits: Limits, met: set[int] | None) -> Iterator[RawRecord | Fault]:
     try:
         status = Path(path).stat()
+        if _is_met(status, met):
+            return
         if not stat.S_ISREG(status.st_mode):
             yield Fault(shown(path), "", 0, 0, "no ordinary file", _NOT_ORDINARY)
         elif not path.lower().endswith(RECORD_ENDINGS):
@@ -72,6 +77,16 @@ def _file(path: str, limits: Limits) -> Iterator[RawRecord | Fault]:
         yield Fault(shown(path), "", 0, 0, "the gzip data is cut off or damaged", "Copy the file again.")
     except (OSError, ValueError) as error:  # a name may hold what no name can
         yield unreadable(path, error)
+
+
+def _is_met(status: os.stat_result, met: set[int] | None) -> bool:
+    """Tell whether a file was met before under this or another name, and note it."""
+    if met is None:
+        return False
+    file = status.st_dev << 64 | status.st_ino
+    known = file in met
+    met.add(file)
+    return known
 
 
 _ENDINGS = f"Name it with one of {', '.join(RECORD_ENDINGS)}."
@@ -116,10 +131,23 @@ STDIN_NAME = "standard input"
 def _by_line(lines: Iterable[tuple[int, bytes] | Fault], file: str) -> Iterator[RawRecord | Fault]:
     nothing = True
     for line in lines:
+        if nothing and isinstance(line, tuple) and line[1].startswith(_REPORT_LINE):
+            yield _a_report(file)
+            return
         nothing = False
         yield line if isinstance(line, Fault) else RawRecord(line[1], file, line[0])
     if nothing:
         yield Fault(file, "", 0, 0, "holds no record", "Export it again, or leave it out.")
+
+
+_REPORT_LINE = b'{"line":"run"'
+"""How our own reports begin that are lines of JSON."""
+
+
+def _a_report(file: str) -> Fault:
+    from auditor.record.refusal import A_REPORT, MOVE_IT  # slow import, needed for faults only
+
+    return Fault(file, "", 0, 0, A_REPORT, MOVE_IT)
 
 
 def _whole(text: bytes, file: str, limits: Limits, *, line: int = 1) -> RawRecord | Fault:

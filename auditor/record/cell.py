@@ -236,7 +236,7 @@ def _write_text(leaf: Leaf, value: str) -> str:
 def _is_plain(value: str) -> bool:
     """Tell whether a text stands in a cell as it is: nothing at its ends or in it gets lost."""
     unseen = any(letter < " " and letter not in "\t\n" for letter in value)
-    return bool(value) and value.strip(_BLANKS) == value and value[0] != '"' and not unseen
+    return bool(value) and value.strip() == value and value[0] != '"' and not unseen
 
 
 def _write_words(leaf: Leaf, value: list[str]) -> str:

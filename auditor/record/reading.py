@@ -20,7 +20,7 @@ from auditor.record.schema import card_schema
 from auditor.record.secret_place import Found, conceal, secrets_of
 from auditor.record.settings import Settings
 
-_BYTE_ORDER_MARK = b"\xef\xbb\xbf"
+BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +78,7 @@ def raw_settings(record: Record) -> Settings:
 
     For what makes a record of them again: a merge, a dialogue, a sealing. Nothing else.
     """
-    settings: Settings = orjson.loads(record.text.reveal().removeprefix(_BYTE_ORDER_MARK))
+    settings: Settings = orjson.loads(record.text.reveal().removeprefix(BYTE_ORDER_MARK))
     return settings
 
 
@@ -126,7 +126,7 @@ def _reconsidered(text: bytes, file: str, limits: Limits, first_line: int) -> Se
     faults = find_faults(text, file, limits, first_line=first_line)
     if faults:
         raise RecordError(faults)
-    settings: Settings = orjson.loads(text.removeprefix(_BYTE_ORDER_MARK))
+    settings: Settings = orjson.loads(text.removeprefix(BYTE_ORDER_MARK))
     if not _validator().is_valid(settings):
         problem = "the record departs from its schema in a way that has no words yet"
         raise RecordError([Fault(file, "", first_line, 0, problem, "Compare it with a record that passes.")])

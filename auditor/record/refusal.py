@@ -17,6 +17,11 @@ from auditor.record.wording import describe_errors
 
 Path: TypeAlias = tuple[str | int, ...]
 
+REPORT = "witnessmark/result-1"
+"""What our own reports in JSON call themselves."""
+
+A_REPORT, MOVE_IT = "this is a report, not a record", "Move it out of the folder of records."
+
 MOST_FAULTS = 1000
 """Faults of one record that are listed; our own figure, to bound what a hostile record costs."""
 
@@ -95,7 +100,9 @@ def _deep_flaws(seen: Survey, limits: Limits) -> Iterator[_Flaw]:
 
 def _content_flaws(source: str, limits: Limits) -> Iterator[_Flaw]:
     document = orjson.loads(source)
-    if isinstance(document, dict):
+    if isinstance(document, dict) and document.get("schema") == REPORT:
+        yield _Flaw((), A_REPORT, MOVE_IT)
+    elif isinstance(document, dict):
         yield from _limit_flaws(document, limits)
         for path, problem, remedy in describe_errors(document, card_schema()):
             yield _Flaw(path, problem, remedy)

@@ -87,7 +87,9 @@ def located_secrets(settings: Settings) -> Iterator[Located]:
 
 def is_clear(secret: Mapping[str, Any]) -> bool:
     """Tell whether a secret stands in clear, be it as a crypt text that says so."""
-    return "clear" in secret or str(secret.get("crypt", "")).startswith(PLAIN_CRYPT)
+    crypt = secret.get("crypt")
+    says_so = isinstance(crypt, str) and crypt.startswith(PLAIN_CRYPT) and crypt != PLAIN_CRYPT
+    return says_so or ("clear" in secret and secret["clear"] != "")
 
 
 def conceal(found: list[Found]) -> bool:

@@ -1,6 +1,7 @@
 """Errors against a JSON Schema, in plain English: what was found, what is allowed, what to do.
 
-A value is repeated only where the schema marks the place ``"shown": true``. Serves any schema
+A value is repeated only where the schema marks the place ``"shown": true``, or so marks itself as
+a whole, since it is of files without secrets. ``"remedy"`` in a schema says what to do. Serves any schema
 in the keywords that ours use, records and rulesets alike. Slow to import: callers that find no
 fault never need it.
 """
@@ -65,6 +66,7 @@ def _annotated(error: ValidationError, root: Schema) -> Schema:
     marked: a secret may stand in the wrong member of its object.
     """
     node: Any = root
+    whole = {"shown": root["shown"]} if "shown" in root else {}
     secret: Schema = {}
     listed: Schema = {}
     for step in error.absolute_schema_path:
@@ -76,7 +78,7 @@ def _annotated(error: ValidationError, root: Schema) -> Schema:
             listed = {key: parent[key] for key in ("description",) if step == "items" and key in parent}
         if step == "oneOf" and CLEAR in _names(node):
             secret = {"shown": False}
-    return {**listed, **parent, **around, **secret}
+    return {**whole, **listed, **parent, **around, **secret}
 
 
 def _value(error: ValidationError) -> Any:  # noqa: ANN401 - any JSON value
@@ -106,6 +108,8 @@ def _is_of_kind(value: object, schema: Schema) -> bool:
 def _remedy(error: ValidationError, schema: Schema) -> str:
     if error.validator == "type":
         return _TYPE_REMEDIES.get(str(_operand(error)), "Write a value of this kind.")
+    if "remedy" in schema:
+        return str(schema["remedy"])
     if error.validator == "const":
         return f"Write {quoted(schema['const'])}."
     close = close_word(str(_value(error)), schema.get("enum", ()))
@@ -158,7 +162,8 @@ def _describe_format(error: ValidationError, path: Path, schema: Schema) -> Iter
 
 
 def _describe_length(error: ValidationError, path: Path, schema: Schema) -> Iterator[Words]:
-    remedy = _remedy(error, schema) if _value(error) else "Leave the member out if it is unknown."
+    wordless = not _value(error) and "remedy" not in schema
+    remedy = "Leave the member out if it is unknown." if wordless else _remedy(error, schema)
     yield path, _mismatch(error, schema), remedy
 
 

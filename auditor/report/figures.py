@@ -1,8 +1,11 @@
-"""Figures and moments as people read them: one way for every report that is text."""
+"""Figures, moments and titles as people read them: one way for every report that is text."""
 
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 
+from auditor.rules.result import Outcome
 from auditor.scoring.assessment import Finding
+from auditor.scoring.band import Band
 
 _ALL = 100.0
 _NEARLY_ALL = 99.9
@@ -17,6 +20,13 @@ def percent_text(percent: float | None) -> str:
     return f"{percent if percent == _ALL else min(percent, _NEARLY_ALL):.1f}"
 
 
+def bands_text(findings: Mapping[Band, int]) -> str:
+    """Return how many findings there are in each band, worst first; they add up to all of them."""
+    said = [f"{findings[band]} {band.value}" for band in sorted(Band, reverse=True) if band is not Band.NONE]
+    weightless = findings[Band.NONE]
+    return ", ".join([*said, *([f"{weightless} at 0.0"] if weightless else [])])
+
+
 def severity_text(finding: Finding) -> str:
     """Return the band and score of a finding, such as ``critical 9.3``."""
     return f"{finding.band.value} {finding.severity.score}"
@@ -25,6 +35,22 @@ def severity_text(finding: Finding) -> str:
 def moment_text(moment: datetime) -> str:
     """Return a moment to the minute, with its offset."""
     return f"{moment:%Y-%m-%d %H:%M %Z}"
+
+
+def is_unknown(finding: Finding) -> bool:
+    """Return whether nothing is known to be wrong: not to know is the finding."""
+    return finding.outcome is Outcome.UNKNOWN
+
+
+def title_of(finding: Finding, title: str) -> str:
+    """Return what is wrong; where that is not known, the same said so."""
+    return f"not known: {title}" if is_unknown(finding) else title
+
+
+def capture_text(findings: Iterable[Finding]) -> str:
+    """Return what to capture so that unknown findings are decided."""
+    wanted = dict.fromkeys(evidence.pointer for finding in findings for evidence in finding.evidence)
+    return f"Capture {', '.join(wanted)}."
 
 
 def one_line(text: str) -> str:

@@ -35,7 +35,7 @@ FORMATS: Mapping[str, MakerLoader] = MappingProxyType(
 WITHOUT_CONTROLS = frozenset(("table", "csv"))
 """Formats that show no controls: a run for these alone loads no crosswalk."""
 
-_ENDINGS = MappingProxyType(
+ENDINGS = MappingProxyType(
     {
         ".txt": "table",
         ".json": "json",
@@ -46,8 +46,9 @@ _ENDINGS = MappingProxyType(
         ".htm": "html",
     }
 )
+"""Which format the ending of a file's name asks for."""
 
 
 def format_of_file(path: str) -> str | None:
     """Return the format that the ending of a file's name asks for, or None if it names none."""
-    return _ENDINGS.get(PurePath(path).suffix.lower())
+    return ENDINGS.get(PurePath(path).suffix.lower())

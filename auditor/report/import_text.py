@@ -1,10 +1,12 @@
 """What an import brought, for the terminal: what is known now, what was lost, what contradicts."""
 
+import shlex
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from auditor.intake.merge import Merged
-from auditor.report.layout import wrap
+from auditor.report.ink import Ink, Style
+from auditor.report.layout import Cell, Column, Fit, grid, wrap
 from auditor.report.plain import plain
 from auditor.report.writer import Look
 from auditor.scoring.knowledge import Knowledge
@@ -22,27 +24,30 @@ class Brought:
     knowledge: Knowledge
 
 
-def import_text(brought: Sequence[Brought], look: Look) -> str:
+def import_text(brought: Sequence[Brought], look: Look, folder: str) -> str:
     """Return the text on every card, no wider than the look allows."""
-    blocks = ["\n".join(_lines(one, look.width)) for one in brought]
-    return "\n\n".join([*blocks, _total(brought)])
+    blocks = ["\n".join(_lines(one, look)) for one in brought]
+    return "\n\n".join([*blocks, *wrap(plain(_total(brought, folder)), look.width, later="  ")])
 
 
-def _total(brought: Sequence[Brought]) -> str:
+def _total(brought: Sequence[Brought], folder: str) -> str:
+    if not brought:
+        return "No record was written."
     cards = "1 record" if len(brought) == 1 else f"{len(brought)} records"
-    return f"{cards} written. Audit them: witnessmark audit FOLDER"
+    return f"{cards} written. To audit: witnessmark audit {shlex.quote(folder)}"
 
 
-def _lines(one: Brought, width: int) -> Iterator[str]:
-    merged, knowledge = one.merged, one.knowledge
-    yield from wrap(f"{plain(merged.card_id)}  {plain(one.target)}", width)
+def _lines(one: Brought, look: Look) -> Iterator[str]:
+    merged, knowledge, width = one.merged, one.knowledge, look.width
+    title = wrap(f"{plain(merged.card_id)} → {plain(one.target)}", width, later="  ")
+    yield from (Ink(look.colour)(line, Style.STRONG) for line in title)
     yield from _wrapped(f"from {', '.join(merged.sources)}", width)
     yield from _wrapped(
         f"known: {knowledge.known} of {knowledge.settings} settings · {len(knowledge.decided)} rules "
         f"decided, {len(knowledge.undecided)} wait for a setting",
         width,
     )
-    yield from _listed("capture next, most important first", list(_steps(knowledge)), width)
+    yield from _steps(knowledge, look)
     yield from _listed(
         "could not be converted", [f"{lost.origin}: {lost.why}" for lost in merged.lost], width
     )
@@ -50,12 +55,23 @@ def _lines(one: Brought, width: int) -> Iterator[str]:
     yield from _listed("no place in a record for", list(_names(merged)), width)
 
 
-def _steps(knowledge: Knowledge) -> Iterator[str]:
-    for step in knowledge.next_steps[:_STEPS]:
-        rules = "1 rule" if len(step.rules) == 1 else f"{len(step.rules)} rules"
-        yield f"{step.pointer}: decides {rules}, weight {step.weight}"
-    if len(knowledge.next_steps) > _STEPS:
-        yield f"and {len(knowledge.next_steps) - _STEPS} settings more"
+_STEP_COLUMNS = (
+    Column("capture next, most important first", fit=Fit.CUT_START),
+    Column("decides rules", number=True),
+    Column("weight", number=True),
+)
+
+
+def _steps(knowledge: Knowledge, look: Look) -> Iterator[str]:
+    rows = [
+        (Cell(plain(step.pointer)), Cell(str(len(step.rules))), Cell(str(step.weight)))
+        for step in knowledge.next_steps[:_STEPS]
+    ]
+    if rows:
+        yield from (f"  {line}" for line in grid(_STEP_COLUMNS, rows, look.width - 2, Ink(look.colour)))
+    more = len(knowledge.next_steps) - _STEPS
+    if more > 0:
+        yield f"  … and {more} {'setting' if more == 1 else 'settings'} more"
 
 
 def _contradictions(merged: Merged) -> Iterator[str]:

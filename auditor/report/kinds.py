@@ -5,14 +5,16 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TypeAlias
 
+from auditor.report.figures import is_unknown
 from auditor.scoring.assessment import CardAssessment, Finding
 
-_Key: TypeAlias = tuple[str, Decimal]
+_Key: TypeAlias = tuple[str, Decimal, bool]
+"""Rule, severity, and whether it is not known: that asks for other work than a fail."""
 
 
 @dataclass(frozen=True, slots=True)
 class FindingKind:
-    """Findings of one rule at one severity, over all cards.
+    """Findings of one rule at one severity, over all cards, the unknown ones apart.
 
     ``example`` is the first of them, on the card ``example_card``.
     """
@@ -34,10 +36,8 @@ class FindingKinds:
 
     def add(self, assessment: CardAssessment) -> None:
         """Take the findings of one card."""
-        here = {
-            (finding.rule.id, finding.severity.score): finding for finding in reversed(assessment.findings)
-        }
-        self._findings.update((finding.rule.id, finding.severity.score) for finding in assessment.findings)
+        here = {_key(finding): finding for finding in reversed(assessment.findings)}
+        self._findings.update(map(_key, assessment.findings))
         self._cards.update(here.keys())
         for key, finding in here.items():
             if key not in self._examples:
@@ -53,5 +53,10 @@ class FindingKinds:
         return tuple(sorted(kinds, key=_worst_first))
 
 
-def _worst_first(kind: FindingKind) -> tuple[Decimal, int, str]:
-    return (-kind.example.severity.score, -kind.cards, kind.example.rule.id)
+def _key(finding: Finding) -> _Key:
+    return finding.rule.id, finding.severity.score, is_unknown(finding)
+
+
+def _worst_first(kind: FindingKind) -> tuple[Decimal, int, str, bool]:
+    finding = kind.example
+    return (-finding.severity.score, -kind.cards, finding.rule.id, is_unknown(finding))

@@ -6,7 +6,7 @@ from typing import BinaryIO
 from auditor.fleet.estate import EstateSummary, GroupSum
 from auditor.report.by_control import ControlCards
 from auditor.report.caution import CAUTIONS
-from auditor.report.figures import moment_text, percent_text, severity_text
+from auditor.report.figures import bands_text, moment_text, percent_text, severity_text, title_of
 from auditor.report.kinds import FindingKind, FindingKinds
 from auditor.report.markdown_cards import card_lines
 from auditor.report.markdown_rules import control_lines, rule_lines
@@ -74,7 +74,7 @@ def _figures(run: Run, summary: EstateSummary) -> list[str]:
         ("coverage", f"{percent_text(whole.coverage_percent)} %"),
         ("cards", str(whole.cards)),
         ("worst finding", whole.worst.value),
-        ("findings", ", ".join(f"{whole.findings_by_band[band]} {band.value}" for band in _BANDS)),
+        ("findings", bands_text(whole.findings_by_band)),
         ("held from", summary.hold_at.value),
         ("as of", moment_text(run.as_of)),
         *(("ruleset", f"{prose(each.title)}, {each.name} {each.version}") for each in run.program.rulesets),
@@ -97,7 +97,7 @@ def _kind_row(kind: FindingKind) -> tuple[str, ...]:
     finding = kind.example
     return (
         severity_text(finding),
-        prose(finding.rule.title),
+        prose(title_of(finding, finding.rule.title)),
         code(finding.rule.id),
         str(kind.cards),
         str(kind.findings),

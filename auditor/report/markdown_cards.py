@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from auditor.fleet.estate import EstateSummary
-from auditor.report.figures import percent_text, severity_text
+from auditor.report.figures import percent_text, severity_text, title_of
 from auditor.report.markdown_text import code, folded, html_code, prose, table
 from auditor.report.verdict import counted
 from auditor.report.writer import Run
@@ -70,7 +70,7 @@ def _findings(card: CardAssessment) -> list[str]:
 def _finding(finding: Finding) -> tuple[str, ...]:
     return (
         severity_text(finding),
-        prose(finding.rule.title),
+        prose(title_of(finding, finding.rule.title)),
         code(finding.rule.id),
         code(finding.label or finding.pointer) or finding.outcome.value,
         "<br>".join(_said(finding)) or prose(finding.message),

@@ -4,28 +4,34 @@ from collections.abc import Iterable, Sequence
 
 from auditor.fleet.estate import EstateSummary
 from auditor.report.by_control import ControlCards, ControlSum, control_sums
+from auditor.report.figures import is_unknown
 from auditor.report.kinds import FindingKind
 from auditor.report.markdown_text import code, folded, html_code, prose, table
 from auditor.report.writer import Run
 from auditor.rules.rule import Rule
-from auditor.scoring.assessment import weight_of
+from auditor.scoring.assessment import Finding, weight_of
+
+_CAPTURE = "Capture the settings that the findings name, and audit again."
 
 
 def rule_lines(kinds: Sequence[FindingKind]) -> list[str]:
     """Return why each rule with findings matters and how to mend it, folded, worst first."""
-    rules = dict.fromkeys(kind.example.rule for kind in kinds)
-    if not rules:
+    examples: dict[Rule, list[Finding]] = {}
+    for kind in kinds:
+        examples.setdefault(kind.example.rule, []).append(kind.example)
+    if not examples:
         return []
     lines = ["## Why it matters, and how to mend it"]
-    for rule in rules:
-        lines += ["", *_rule(rule)]
+    for rule, findings in examples.items():
+        lines += ["", *_rule(rule, findings)]
     return lines
 
 
-def _rule(rule: Rule) -> list[str]:
+def _rule(rule: Rule, findings: Sequence[Finding]) -> list[str]:
     parts = (
         ("Why", rule.why),
-        ("Mend", rule.mend.text),
+        *((("Not known", _CAPTURE),) if any(map(is_unknown, findings)) else ()),
+        *((("Mend", rule.mend.text),) if not all(map(is_unknown, findings)) else ()),
         ("Verify", rule.verify),
         ("Sources", "; ".join(rule.sources)),
         ("Base vector", f"{rule.vector}, score and weight {weight_of(rule)}. {rule.vector_because}"),

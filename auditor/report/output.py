@@ -45,7 +45,7 @@ def open_output(path: str | Path) -> Iterator[BinaryIO]:
         OutputError: if the report can't be written.
     """
     file = str(path)
-    with _worded(file):
+    with worded(file):
         target = Path(os.path.realpath(path))
         special, mode = _is_special(target), _mode_for(target, file)
     if special:
@@ -57,14 +57,19 @@ def open_output(path: str | Path) -> Iterator[BinaryIO]:
         with _opened(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, file, mode=mode) as stream:
             yield stream
             stream.flush()
-            with _worded(file):
+            with worded(file):
                 os.fsync(stream.fileno())
-        with _worded(file):
+        with worded(file):
             _put_in_place(part, target)
 
 
 @contextmanager
-def _worded(file: str) -> Iterator[None]:
+def worded(file: str) -> Iterator[None]:
+    """Turn what the system says of writing a file into words.
+
+    Raises:
+        OutputError: for every ``OSError`` of the block.
+    """
     try:
         yield
     except OSError as error:
@@ -81,17 +86,17 @@ class _Output(FileIO):
         self._file = file
 
     def write(self, data: "ReadableBuffer", /) -> int:
-        with _worded(self._file):
+        with worded(self._file):
             return super().write(data)
 
     def close(self) -> None:
-        with _worded(self._file):
+        with worded(self._file):
             super().close()
 
 
 @contextmanager
 def _opened(path: Path, flags: int, file: str, *, mode: int = 0) -> Iterator[BinaryIO]:
-    with _worded(file):
+    with worded(file):
         descriptor = os.open(path, flags, mode)
     with BufferedWriter(_Output(descriptor, file), _BUFFER) as stream:
         yield stream

@@ -1,60 +1,63 @@
-"""Rules as text for a terminal: the list of them, and one explained fully."""
+"""One rule explained fully, as text for a terminal."""
 
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
-from tabulate import tabulate
-
 from auditor.report.condition_text import condition_lines
+from auditor.report.figures import one_line
+from auditor.report.ink import Ink, Style
+from auditor.report.layout import width_of
+from auditor.report.layout import wrap as wrap_words
+from auditor.report.plain import plain
+from auditor.report.tailored import choices, value_text
 from auditor.report.writer import Look
+from auditor.rules.condition import Leaf, Subject, leaves
 from auditor.rules.crosswalk import Crosswalk
 from auditor.rules.program import Program
 from auditor.rules.rule import Rule
 from auditor.scoring.band import band_of
-from auditor.scoring.ccss import base_score, environmental_score
+from auditor.scoring.ccss import Step, base_score, environmental_score
 from auditor.scoring.environment import DEFAULT_ENVIRONMENTS, environment_of
-
-
-def rule_list(rules: Sequence[Rule], look: Look) -> str:
-    """Return a table of rules by family, with their base scores, no wider than the look allows."""
-    fixed = max((len(rule.id) for rule in rules), default=0) + 12
-    rows = [
-        (
-            rule.id,
-            f"{base_score(rule.vector).score}",
-            textwrap.shorten(rule.title, max(20, look.width - fixed)),
-        )
-        for rule in rules
-    ]
-    families = list(dict.fromkeys(rule.family for rule in rules))
-    blocks = []
-    for family in families:
-        own = [row for row, rule in zip(rows, rules, strict=True) if rule.family == family]
-        table = tabulate(own, tablefmt="plain", disable_numparse=True)
-        blocks.append(f"{family} ({len(own)})\n{textwrap.indent(table, '  ')}")
-    return "\n\n".join([*blocks, f"{len(rules)} rules. Explain one: witnessmark rules show ID"])
 
 
 def rule_text(rule: Rule, program: Program, crosswalks: Iterable[Crosswalk], look: Look) -> str:
     """Return everything there is to say about a rule, wrapped to the look's width."""
-    wrap = textwrap.TextWrapper(min(look.width, 100), initial_indent="  ", subsequent_indent="  ")
+    width, ink = min(look.width, 100), Ink(look.colour)
+    wrap = textwrap.TextWrapper(width, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False)
     sections = [
-        (f"{rule.id}: {rule.title}", _heading(rule)),
+        (f"{rule.id}: {one_line(rule.title)}", list(_heading(rule, program, wrap))),
         ("Why it matters", [*wrap.wrap(" ".join(rule.why.split()))]),
         *_conditions(rule, program),
         ("How to mend it", [*wrap.wrap(" ".join(rule.mend.text.split())), *_settings(rule)]),
         ("How to verify it", wrap.wrap(" ".join(rule.verify.split()))),
         ("Severity", list(_severity(rule, program, wrap))),
         ("Controls", list(_controls(rule, crosswalks, wrap))),
+        ("Changed by the site", list(_changed(rule, program, wrap))),
         ("Sources", [line for source in rule.sources for line in wrap.wrap(source)]),
     ]
-    return "\n\n".join("\n".join([title, *lines]) for title, lines in sections if lines)
+    blocks = ((_title(title, width, ink), _fitted(lines, width)) for title, lines in sections if lines)
+    return "\n\n".join("\n".join([title, *lines]) for title, lines in blocks)
 
 
-def _heading(rule: Rule) -> list[str]:
+def _fitted(lines: Iterable[str], width: int) -> Iterator[str]:
+    """Yield lines no wider than the width; what goes on is indented further."""
+    for line in map(plain, lines):
+        indent = " " * (len(line) - len(line.lstrip()))
+        fits = width_of(line) <= width
+        yield from [line] if fits else wrap_words(line, width, first=indent, later=f"{indent}  ")
+
+
+def _title(title: str, width: int, ink: Ink) -> str:
+    return "\n".join(ink(line, Style.STRONG) for line in wrap_words(plain(title), width))
+
+
+def _heading(rule: Rule, program: Program, wrap: textwrap.TextWrapper) -> Iterator[str]:
     about = f"each member of {rule.for_each}" if rule.for_each else "the card"
-    return [f"  family {rule.family}, ruleset {rule.ruleset}, about {about}"]
+    yield from wrap.wrap(f"family {rule.family}, ruleset {rule.ruleset}, about {about}")
+    reason = program.tailoring.deselected.get(rule.id)
+    if reason is not None:
+        yield from wrap.wrap(one_line(f"Set aside by the site ({program.tailoring.file}): {reason}"))
 
 
 def _conditions(rule: Rule, program: Program) -> Iterator[tuple[str, list[str]]]:
@@ -66,11 +69,24 @@ def _conditions(rule: Rule, program: Program) -> Iterator[tuple[str, list[str]]]
 
 
 def _settings(rule: Rule) -> list[str]:
-    return [f"  would pass: {pointer} = {_literal(value)}" for pointer, value in rule.mend.settings]
+    return [f"  would pass: {change.pointer} = {value_text(change.value)}" for change in rule.mend.settings]
 
 
-def _literal(value: object) -> str:
-    return str(value).lower() if isinstance(value, bool) else str(value)
+def _changed(rule: Rule, program: Program, wrap: textwrap.TextWrapper) -> Iterator[str]:
+    """Yield the parameters of the rule that the site changed."""
+    conditions = (rule.require, *((rule.applies_when,) if rule.applies_when else ()))
+    named = {name for condition in conditions for leaf in leaves(condition) for name in _parameters(leaf)}
+    named.update(change.parameter for change in rule.mend.settings)
+    for choice in choices(program):
+        if choice.kind == "parameter" and choice.name in named:
+            yield from wrap.wrap(f"parameter {choice.name}: {choice.text}")
+
+
+def _parameters(leaf: Leaf) -> Iterator[str]:
+    if leaf.subject is Subject.PARAMETER:
+        yield leaf.name
+    if leaf.parameter:
+        yield leaf.parameter
 
 
 def _severity(rule: Rule, program: Program, wrap: textwrap.TextWrapper) -> Iterator[str]:
@@ -78,7 +94,7 @@ def _severity(rule: Rule, program: Program, wrap: textwrap.TextWrapper) -> Itera
     yield from wrap.wrap(f"{base.score} {band_of(base.score)} (CCSS base {rule.vector})")
     yield from wrap.wrap(f"Because: {rule.vector_because}")
     for step in base.steps:
-        yield from wrap.wrap(f"{step.name} = {step.formula} = {_figure(step.value)}")
+        yield from wrap.wrap(_step(step))
     yield "  On a card that feeds:"
     for feeds in DEFAULT_ENVIRONMENTS:
         metrics = environment_of(feeds, program.tailoring.environments).metrics
@@ -86,8 +102,17 @@ def _severity(rule: Rule, program: Program, wrap: textwrap.TextWrapper) -> Itera
         yield f"    {feeds:<12} {scored.score:>4} {band_of(scored.score)}"
 
 
+def _step(step: Step) -> str:
+    """Return a step of a score; a formula that begins with its own value is not said to be equal to it."""
+    value = _figure(step.value)
+    told = step.formula == value or step.formula.startswith(f"{value},")
+    return f"{step.name} = {step.formula}" if told else f"{step.name} = {step.formula} = {value}"
+
+
 def _figure(value: Decimal) -> str:
-    return f"{round(value, 4).normalize():f}"
+    """Return a number with one to four decimals."""
+    whole, _, decimals = f"{value:.4f}".partition(".")
+    return f"{whole}.{decimals.rstrip('0') or '0'}"
 
 
 def _controls(rule: Rule, crosswalks: Iterable[Crosswalk], wrap: textwrap.TextWrapper) -> Iterator[str]:

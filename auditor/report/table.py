@@ -22,7 +22,7 @@ class Table:
     def __init__(self, run: Run, stream: BinaryIO, look: Look) -> None:
         """Start with no card."""
         width = max(_NARROWEST, min(look.width, _WIDEST))
-        self._page = Page(run, width, Ink(look.colour))
+        self._page = Page(run, width, Ink(look.colour), look.tells_faults)
         self._stream = stream
         self._kinds = FindingKinds()
 

@@ -3,7 +3,14 @@
 from collections.abc import Iterable, Iterator
 from itertools import chain, groupby
 
-from auditor.report.figures import one_line, percent_text, severity_text
+from auditor.report.figures import (
+    capture_text,
+    is_unknown,
+    one_line,
+    percent_text,
+    severity_text,
+    title_of,
+)
 from auditor.report.ink import OF_BAND, Style
 from auditor.report.layout import wrap
 from auditor.report.plain import plain
@@ -26,13 +33,21 @@ def card_blocks(page: Page, assessment: CardAssessment) -> Iterator[list[str]]:
     if assessment.findings:
         note = f"{counted(len(assessment.findings), 'finding')}, observed → expected"
         yield [page.heading("Worst first", note)]
-    for rule, findings in groupby(assessment.findings, key=_rule):
-        yield _finding(page, rule, list(findings))
+    for _, findings in groupby(assessment.findings, key=_rule):
+        for alike in _apart(list(findings)):
+            yield _finding(page, alike)
     yield _missing(page, assessment)
 
 
 def _rule(finding: Finding) -> Rule:
     return finding.rule
+
+
+def _apart(findings: list[Finding]) -> Iterator[list[Finding]]:
+    """Yield what is known to be wrong, then what is not known: these ask for different work."""
+    for unknown in (False, True):
+        if alike := [finding for finding in findings if is_unknown(finding) is unknown]:
+            yield alike
 
 
 def _identity(page: Page, assessment: CardAssessment) -> list[str]:
@@ -57,17 +72,19 @@ def _sums(page: Page, assessment: CardAssessment) -> list[str]:
     return page.joined(parts)
 
 
-def _finding(page: Page, rule: Rule, findings: list[Finding]) -> list[str]:
-    worst = findings[0]
+def _finding(page: Page, findings: list[Finding]) -> list[str]:
+    worst, rule = findings[0], findings[0].rule
     badge = f"{worst.band.value:<8} {worst.severity.score:>4}"
-    title = wrap(plain(one_line(rule.title)), page.width, first=_INDENT, later=_INDENT)
+    named = title_of(worst, one_line(rule.title))
+    title = wrap(plain(named), page.width, first=_INDENT, later=_INDENT)
     title[0] = f"{page.ink(badge, OF_BAND[worst.band.value])}{title[0][_BADGE:]}"
     lines = [*title, _INDENT + page.ink(rule.id, Style.FAINT)]
     for finding in findings[:_SHOWN_PLACES]:
         lines += _evidence(page, finding)
     if len(findings) > _SHOWN_PLACES:
         lines.append(f"{_INDENT}… and {counted(len(findings) - _SHOWN_PLACES, 'place')} more")
-    return lines + page.wrapped(f"Mend: {one_line(rule.mend.text)}", _INDENT)
+    mend = f"Mend: {one_line(rule.mend.text)}"
+    return lines + page.wrapped(capture_text(findings) if is_unknown(worst) else mend, _INDENT)
 
 
 def _evidence(page: Page, finding: Finding) -> Iterable[str]:

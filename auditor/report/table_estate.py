@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import islice
 
 from auditor.fleet.estate import EstateSummary, GroupSum
-from auditor.report.figures import percent_text
+from auditor.report.figures import bands_text, percent_text, title_of
 from auditor.report.ink import OF_BAND
 from auditor.report.kinds import FindingKind
 from auditor.report.layout import Cell, Column, Fit, grid
@@ -35,14 +35,13 @@ def estate_blocks(page: Page, summary: EstateSummary, kinds: Sequence[FindingKin
 
 
 def _sums(page: Page, whole: GroupSum) -> list[str]:
-    bands = ", ".join(f"{whole.findings_by_band[band]} {band.value}" for band in _BANDS)
     figures = [
         f"score {percent_text(whole.score.percent)} of 100",
         f"coverage {percent_text(whole.coverage_percent)} %",
         counted(whole.cards, "card"),
     ]
     findings = counted(sum(whole.findings_by_band.values()), "finding")
-    return [*page.joined(figures), *page.wrapped(f"{findings}: {bands}")]
+    return [*page.joined(figures), *page.wrapped(f"{findings}: {bands_text(whole.findings_by_band)}")]
 
 
 def _findings(page: Page, kinds: Sequence[FindingKind]) -> list[str]:
@@ -55,7 +54,7 @@ def _findings(page: Page, kinds: Sequence[FindingKind]) -> list[str]:
     if wide:
         columns.append(Column("there", fit=Fit.CUT_START))
     rows = [_kind_row(kind, wide=wide) for kind in shown]
-    note = f"{len(shown)} of {counted(len(kinds), 'kind')}"
+    note = f"{len(shown)} of {counted(len(kinds), 'kind')}: one rule at one severity"
     return [page.heading("Worst findings", note), *grid(columns, rows, page.width, page.ink)]
 
 
@@ -64,7 +63,7 @@ def _kind_row(kind: FindingKind, *, wide: bool) -> list[Cell]:
     severity = f"{finding.band.value:<8} {finding.severity.score:>4}"
     cells = [
         Cell(severity, OF_BAND[finding.band.value]),
-        Cell(finding.rule.id),
+        Cell(title_of(finding, finding.rule.id)),
         Cell(str(kind.cards)),
         Cell(plain(kind.example_card)),
     ]

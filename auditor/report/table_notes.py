@@ -1,6 +1,7 @@
 """What the report for a terminal begins and ends with, for one card and for many."""
 
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from auditor.errors import Fault
@@ -19,11 +20,15 @@ _SHOWN_FAULTS = 10
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """Where a report for a terminal is written: the run, the columns there are, the colours."""
+    """Where a report for a terminal is written: the run, the columns there are, the colours.
+
+    ``tells_faults`` is false where the faults of records are told elsewhere.
+    """
 
     run: Run
     width: int
     ink: Ink
+    tells_faults: bool = True
 
     def heading(self, title: str, note: str = "") -> str:
         """Return a heading with a note at the right edge."""
@@ -80,13 +85,25 @@ def closing_blocks(page: Page, summary: EstateSummary) -> Iterator[list[str]]:
 def _faults(page: Page, summary: EstateSummary) -> list[str]:
     if not summary.unusable:
         return []
-    lines = [page.heading("Not audited", counted(summary.unusable, "record"))]
-    for fault in summary.faults[:_SHOWN_FAULTS]:
-        lines += _fault(page, fault)
-    more = len(summary.faults) - _SHOWN_FAULTS
+    heading = page.heading("Not audited", counted(summary.unusable, "record"))
+    return [heading, *(_told if page.tells_faults else _named)(page, summary.faults)]
+
+
+def _told(page: Page, faults: Sequence[Fault]) -> Iterator[str]:
+    for fault in faults[:_SHOWN_FAULTS]:
+        yield from _fault(page, fault)
+    more = len(faults) - _SHOWN_FAULTS
     if more > 0:
-        lines += page.wrapped(f"… and {counted(more, 'fault')} more; --format json lists them.")
-    return lines
+        yield from page.wrapped(f"… and {counted(more, 'fault')} more; --format json lists them.")
+
+
+def _named(page: Page, faults: Sequence[Fault]) -> Iterator[str]:
+    files = Counter(fault.file for fault in faults)
+    for file, count in files.most_common(_SHOWN_FAULTS):
+        yield from page.wrapped(f"{file}: {counted(count, 'fault')}, told on standard error")
+    more = len(files) - _SHOWN_FAULTS
+    if more > 0:
+        yield from page.wrapped(f"… and {counted(more, 'file')} more")
 
 
 def _fault(page: Page, fault: Fault) -> list[str]:
@@ -112,10 +129,11 @@ def _cautions(page: Page, summary: EstateSummary) -> list[str]:
 
 def _more(page: Page, summary: EstateSummary) -> list[str]:
     rule = next((f.rule.id for card in summary.worst_cards for f in card.findings), "")
-    lines = [page.heading("Read on")]
+    lines = []
     if rule:
         lines += page.wrapped(f"{TOOL} rules show {rule}")
         lines += page.wrapped("why it matters, how to mend it, how the severity was worked out", "  ")
-    lines += page.wrapped("--format html --output report.html")
-    others = "json, ndjson, csv and markdown are the other formats"
-    return lines + page.wrapped(f"everything, for people; {others}", "  ")
+    if summary.whole.cards and "html" not in page.run.formats:
+        lines += page.wrapped("--format html --output report.html")
+        lines += page.wrapped("everything, for people; json, ndjson, csv and markdown are there too", "  ")
+    return [page.heading("Read on"), *lines] if lines else []

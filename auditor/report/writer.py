@@ -23,7 +23,7 @@ class Run:
     ``as_of`` is the moment of the audit, with an offset. ``program`` holds the rulesets, the
     parameters in force and the site's tailoring. ``model`` is the scoring model asked for,
     beside the flat one that is always shown. ``crosswalks`` are empty where no format asked
-    for them.
+    for them. ``formats`` are those that the run writes, where that is known.
     """
 
     version: str
@@ -31,14 +31,20 @@ class Run:
     program: Program
     crosswalks: tuple["Crosswalk", ...]
     model: Model = Model.FLAT
+    formats: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """How text for a terminal may look: columns, and whether colour is wanted."""
+    """How text for a terminal may look: columns, and whether colour is wanted.
+
+    ``tells_faults`` is false where the faults of records are told beside it, on standard error:
+    then the files are named only.
+    """
 
     width: int = 80
     colour: bool = False
+    tells_faults: bool = True
 
 
 class Writer(Protocol):

@@ -150,7 +150,7 @@ def all_of(parts: Sequence[Judgement], one: Enough = Enough.ANOTHER) -> Judgemen
     Source: S. C. Kleene, Introduction to Metamathematics (1952), section 64, strong tables.
     """
     kept = _keep(min((part.truth for part in parts), default=Truth.TRUE), parts)
-    return _one_enough(kept, one) if kept.truth is Truth.TRUE else kept
+    return _one_enough(kept, one) if kept.truth is Truth.TRUE and _a_choice(parts, one) else kept
 
 
 def any_of(parts: Sequence[Judgement], one: Enough = Enough.ANOTHER) -> Judgement:
@@ -161,7 +161,7 @@ def any_of(parts: Sequence[Judgement], one: Enough = Enough.ANOTHER) -> Judgemen
     Source: S. C. Kleene, Introduction to Metamathematics (1952), section 64, strong tables.
     """
     kept = _keep(max((part.truth for part in parts), default=Truth.FALSE), parts)
-    return _one_enough(kept, one) if kept.truth is Truth.FALSE else kept
+    return _one_enough(kept, one) if kept.truth is Truth.FALSE and _a_choice(parts, one) else kept
 
 
 def negation(part: Judgement) -> Judgement:
@@ -208,10 +208,13 @@ def _keep(truth: Truth, parts: Sequence[Judgement]) -> Judgement:
     return Judgement(truth, tuple(dict.fromkeys(seen for part in deciding for seen in part.seen)))
 
 
+def _a_choice(parts: Sequence[Judgement], one: Enough) -> bool:
+    """Return whether there is anything to choose: of members there may always be one more."""
+    return len(parts) > 1 or one is Enough.MEMBER
+
+
 def _one_enough(judgement: Judgement, one: Enough) -> Judgement:
-    """Say of each leaf that ``one`` would do; a leaf alone has no other beside it."""
-    if one is Enough.ANOTHER and len(judgement.seen) == 1:
-        return judgement
+    """Say of each leaf that ``one`` would do."""
     return replace(judgement, seen=tuple(_with_choice(seen, one) for seen in judgement.seen))
 
 

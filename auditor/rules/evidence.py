@@ -69,7 +69,7 @@ def expected(leaf: Leaf, unit: str = "", *, negated: bool = False) -> str:
     if operator.operand_kind == "truth":
         return "at least one" if leaf.operand is not negated else "none"
     phrase = operator.opposite if negated else operator.phrase
-    operand = (_plain(leaf.operand) or "empty") + (
+    operand = (value_text(leaf.operand) or "empty") + (
         f" {unit}" if unit and operator.operand_kind == "number" else ""
     )
     said = phrase.format(operand)
@@ -88,7 +88,7 @@ def _observed(seen: Seen, leaf: Leaf, unit: str) -> str:
     if leaf.subject in (Subject.AT, Subject.ITS) and not is_shown(seen.where):
         return "set (not shown)"
     numeric = isinstance(seen.observed, int | float) and not isinstance(seen.observed, bool)
-    return _plain(seen.observed) + (f" {unit}" if unit and numeric else "")
+    return value_text(seen.observed) + (f" {unit}" if unit and numeric else "")
 
 
 @lru_cache(maxsize=4096)
@@ -98,7 +98,8 @@ def is_shown(pointer: str) -> bool:
     return place is not None and place.shown
 
 
-def _plain(value: Any) -> str:  # noqa: ANN401 - any JSON value
+def value_text(value: Any) -> str:  # noqa: ANN401 - any JSON value
+    """Return a value that may be shown as text, cut to 120 characters."""
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, Between):
@@ -108,7 +109,7 @@ def _plain(value: Any) -> str:  # noqa: ANN401 - any JSON value
     if isinstance(value, str):
         return _cut(value)
     if isinstance(value, Sequence | frozenset | set):
-        return _cut(", ".join(_plain(item) for item in value)) or "none"
+        return _cut(", ".join(value_text(item) for item in value)) or "none"
     return _cut(json.dumps(value, ensure_ascii=False))
 
 

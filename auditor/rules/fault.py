@@ -18,6 +18,15 @@ class Faults:
 
     found: list[RuleFault] = field(default_factory=list)
 
+    def stand_in(self, path: tuple[str | int, ...]) -> bool:
+        """Tell whether a fault was found at a place, or within it."""
+        return any(fault.path[: len(path)] == path for fault in self.found)
+
+    def spoil(self, *tables: str) -> bool:
+        """Tell whether one of the tables of a document can't be gone through; its members may be faulty."""
+        whole = {(), *((table,) for table in tables)}
+        return any(fault.path in whole for fault in self.found)
+
     def add(self, path: tuple[str | int, ...], problem: str, remedy: str) -> None:
         """Note one fault."""
         self.found.append(RuleFault(path, problem, remedy))

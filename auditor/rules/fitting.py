@@ -22,12 +22,14 @@ _OPERAND_TYPES: Mapping[str, tuple[type, ...]] = {
     "number": (int, float),
     "list": (tuple,),
     "truth": (bool,),
+    "true": (bool,),
 }
 _OPERAND_EXAMPLES = {
     "scalar": 'Write one value: a text such as "tls_1_2", a number, true or false.',
     "number": "Write a number without quotes or unit, such as 900.",
     "list": 'Write a list, such as ["tls_1_2", "tls_1_3"].',
     "truth": "Write true or false.",
+    "true": "Write true; for what is not known no rule can ask.",
 }
 _VALUE_NAMES = {
     "boolean": "true or false",
@@ -39,6 +41,7 @@ _VALUE_KINDS = {
     "scalar": ("boolean", "number", "text"),
     "number": ("number",),
     "list": ("list",),
+    "any": ("boolean", "number", "text", "list"),
 }
 _KINDS: Mapping[Any, str] = {
     bool: "boolean",
@@ -65,7 +68,7 @@ def faults_of_fit(
         return wrong
     if place.kind not in _VALUE_KINDS[operator.value_kind]:
         return [RuleFault(at, f"{operator.name} does not fit a {place.kind}", _fitting(place.kind))]
-    if operator.operand_kind == "truth":
+    if operator.operand_kind in ("truth", "true"):
         return []
     return _faults_of_words(place, operand, at)
 
@@ -119,7 +122,8 @@ def _item_kind(annotation: object) -> str:
 
 def _faults_of_operand(operator: Operator, operand: object, at: tuple[str | int, ...]) -> list[RuleFault]:
     kind = operator.operand_kind
-    if not isinstance(operand, _OPERAND_TYPES[kind]) or (kind == "number" and isinstance(operand, bool)):
+    misfit = (kind == "number" and isinstance(operand, bool)) or (kind == "true" and operand is False)
+    if misfit or not isinstance(operand, _OPERAND_TYPES[kind]):
         return [RuleFault(at, f"{operator.name} takes a {kind}", _OPERAND_EXAMPLES[kind])]
     return _faults_of_items(operand, at)
 

@@ -17,6 +17,7 @@ from auditor.rules.condition import Condition
 from auditor.rules.fault import Faults, RuleFault
 from auditor.rules.fitting import faults_of_document
 from auditor.rules.parsing import Surroundings, list_tokens, parse_change, parse_condition
+from auditor.rules.placeholder import check_placeholders
 from auditor.rules.rule import Mend, Parameter, Rule, Ruleset, Visit
 from auditor.scoring.ccss import VectorError, parse_vector
 
@@ -32,9 +33,11 @@ def load_ruleset(
         RulesetError: with every fault of the file, in file order.
     """
     document = read_toml(text, file)
-    check_document(document, ruleset_schema(), text, file)
+    faults = Faults(faults_of_shape(document, ruleset_schema()))
+    if faults.spoil("ruleset", "rule") or faults.stand_in(("parameters",)):
+        # Rules that name a parameter which can't be read would have faults that are none.
+        raise_faults(faults.found, text, file)
     parameters = read_parameters(document.get("parameters", {}))
-    faults = Faults()
     rules = read_rules(document, file, facts, {**(known or {}), **parameters}, faults)
     raise_faults(faults.found, text, file)
     head = document["ruleset"]
@@ -71,14 +74,16 @@ def check_document(document: Mapping[str, Any], schema: Mapping[str, Any], text:
     Raises:
         RulesetError: with every fault of shape.
     """
+    raise_faults(faults_of_shape(document, schema), text, file)
+
+
+def faults_of_shape(document: Mapping[str, Any], schema: Mapping[str, Any]) -> list[RuleFault]:
+    """Return every departure of a TOML document from a schema, in the schema's order."""
     if _validator(orjson.dumps(schema)).is_valid(document):
-        return
+        return []
     from auditor.record.wording import describe_errors  # slow import, needed for faults only
 
-    found = [
-        RuleFault(tuple(path), problem, remedy) for path, problem, remedy in describe_errors(document, schema)
-    ]
-    raise_faults(found, text, file)
+    return [RuleFault(tuple(path), problem, remedy) for path, problem, remedy in describe_errors(document, schema)]
 
 
 @cache
@@ -125,13 +130,15 @@ def read_rules(
     document: Mapping[str, Any], file: str, facts: Mapping[str, Fact],
     parameters: Mapping[str, Parameter], faults: Faults,
 ) -> tuple[Rule, ...]:  # fmt: skip
-    """Return the rules of a document that has the shape of the schema, noting other faults."""
+    """Return the rules of a document that have the shape of the schema, noting other faults."""
     around = Surroundings(facts, parameters, faults)
     owner = document.get("ruleset", {}).get("name", "site")
     rules: list[Rule] = []
     ids: set[str] = set()
     for index, raw in enumerate(document.get("rule", ())):
         path = ("rule", index)
+        if faults.stand_in(path):
+            continue
         if raw["id"] in ids:
             faults.add((*path, "id"), f"a second rule {raw['id']}", "Give each rule its own id.")
         ids.add(raw["id"])
@@ -145,6 +152,7 @@ def _read_rule(
     each = raw.get("for_each", "")
     tokens = list_tokens(each, (*path, "for_each"), around.faults) if each else ()
     inner = Surroundings(around.facts, around.parameters, around.faults, tokens)
+    check_placeholders(_texts(raw, path), around.parameters, around.faults)
     applies = _optional(raw, "applies_when", path, inner)
     require = parse_condition(raw["require"], (*path, "require"), inner)
     _check_vector(raw["severity"]["vector"], (*path, "severity", "vector"), around.faults)
@@ -169,6 +177,12 @@ def _read_rule(
         file=file,
         line=0,
     )
+
+
+def _texts(raw: Mapping[str, Any], path: tuple[str | int, ...]) -> Mapping[tuple[str | int, ...], str]:
+    """Return the texts of a rule that may name parameters, by their path."""
+    texts = {(*path, key): raw[key] for key in ("title", "why", "verify")}
+    return {**texts, (*path, "mend", "text"): raw["mend"]["text"]}
 
 
 def _optional(

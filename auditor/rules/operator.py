@@ -23,9 +23,9 @@ class Operator:
     phrase: str
     opposite: str
     value_kind: str
-    """``scalar``, ``number`` or ``list``."""
+    """``scalar``, ``number``, ``list`` or ``any``."""
     operand_kind: str
-    """``scalar``, ``number``, ``list`` or ``truth``."""
+    """``scalar``, ``number``, ``list``, ``truth``, or ``true``: nothing but true makes sense."""
 
 
 def _has_items(value: Any, wanted: bool) -> bool:  # noqa: ANN401, FBT001 - JSON value and operand
@@ -66,12 +66,16 @@ OPERATORS = {
             "has_items", _has_items, "(len(v) > 0) is o",
             "{}", "not {}", "list", "truth",
         ),
+        # What is not known is unknown before it is compared: this never says false.
+        Operator("is_known", lambda _v, _o: True, "True", "known", "not known", "any", "true"),
     )
 }  # fmt: skip
 
 
 def holds_between(operator: Operator, value: Between, operand: Any) -> bool | None:  # noqa: ANN401 - any operand
     """Return whether a comparison holds for every number between two, or for none; else None."""
+    if operator.value_kind == "any":
+        return None  # the number itself is not known
     least, most = int(value), inf if value.most is None else value.most
     if operator.operand_kind != "number":
         operands = operand if isinstance(operand, tuple | list) else (operand,)

@@ -16,6 +16,7 @@ from auditor.rules.condition import AllOf, AnyOf, Condition, Leaf, Negation, Qua
 from auditor.rules.fault import Faults
 from auditor.rules.fitting import faults_of_fit, faults_of_value, place_of_fact, place_of_value
 from auditor.rules.operator import OPERATORS
+from auditor.rules.rule import Change
 
 Path: TypeAlias = tuple[str | int, ...]
 
@@ -101,18 +102,29 @@ def subject_tokens(subject: Subject, name: Any, path: Path, around: Surroundings
     return ()
 
 
-def parse_change(raw: Mapping[str, Any], path: Path, around: Surroundings) -> tuple[str, Any]:
-    """Return the pointer and the value of a mend's setting, lists as tuples, noting what is wrong.
+def parse_change(raw: Mapping[str, Any], path: Path, around: Surroundings) -> Change:
+    """Return the setting and the value of a mend, lists as tuples, noting what is wrong.
 
-    ``raw`` has ``to``, and either ``at`` or ``its``.
+    ``raw`` has ``to``, and either ``at`` or ``its``. The value is a literal, or a parameter;
+    of a parameter that is a list, a setting of one value takes the first.
     """
     subject = Subject.AT if Subject.AT in raw else Subject.ITS
-    value, noted = _as_operand(raw["to"]), len(around.faults.found)
+    noted, given = len(around.faults.found), raw["to"]
+    value, parameter = _operand(given, (*path, "to"), around) if _is_parameter(given) else (given, "")
     tokens = subject_tokens(subject, raw[subject], (*path, subject), around)
-    if len(around.faults.found) == noted:
-        for fault in faults_of_value(_place(subject, "", tokens, around), value, (*path, "to")):
-            around.faults.add(fault.path, fault.problem, fault.remedy)
-    return str(raw[subject]), value
+    change = Change(str(raw[subject]), _as_operand(value), parameter)
+    if len(around.faults.found) > noted:
+        return change
+    place = _place(subject, "", tokens, around)
+    if parameter and isinstance(change.value, tuple) and place and place.kind != "list":
+        change = replace(change, value=next(iter(change.value), None), is_first=True)
+    for fault in faults_of_value(place, change.value, (*path, "to")) if change.value is not None else ():
+        around.faults.add(fault.path, fault.problem, fault.remedy)
+    return change
+
+
+def _is_parameter(given: object) -> bool:
+    return isinstance(given, Mapping) and set(given) == {"parameter"}
 
 
 def _parse_leaf(raw: Mapping[str, Any], path: Path, around: Surroundings) -> Condition:

@@ -1,6 +1,6 @@
 """Rulesets and a site's tailoring → a program that judges records; compiled once, where that pays."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
@@ -10,7 +10,8 @@ from auditor.facts.fact import Context, Fact, Settings
 from auditor.rules.condition import Scope, bind
 from auditor.rules.evaluating import evaluate, evaluate_members
 from auditor.rules.result import Outcome, RuleResult
-from auditor.rules.rule import Parameter, Rule, Ruleset
+from auditor.rules.placeholder import with_texts_filled
+from auditor.rules.rule import Change, Parameter, Rule, Ruleset
 from auditor.rules.tailoring import Tailoring
 
 if TYPE_CHECKING:
@@ -62,8 +63,9 @@ def make_program(rulesets: Sequence[Ruleset], tailoring: Tailoring, facts: Mappi
     parameters = {name: p for ruleset in rulesets for name, p in ruleset.parameters.items()}
     parameters.update(tailoring.parameters)
     values = {name: _frozen(parameter.value) for name, parameter in parameters.items()}
-    unbound = [rule for ruleset in rulesets for rule in ruleset.rules]
-    rules = sorted((_bound(rule, values) for rule in (*unbound, *tailoring.rules)), key=_judges_evidence)
+    unbound = (*(rule for ruleset in rulesets for rule in ruleset.rules), *tailoring.rules)
+    bound = (with_texts_filled(_bound(rule, values), parameters) for rule in unbound)
+    rules = sorted(bound, key=_judges_evidence)
     selected = [place for place, rule in enumerate(rules) if rule.id not in tailoring.deselected]
     card = tuple(place for place in selected if not rules[place].judges_evidence)
     evidence = tuple(place for place in selected if rules[place].judges_evidence)
@@ -174,7 +176,18 @@ def _usual(rule: Rule, tailoring: Tailoring) -> RuleResult:
 
 def _bound(rule: Rule, values: Mapping[str, Any]) -> Rule:
     applies = None if rule.applies_when is None else bind(rule.applies_when, values)
-    return replace(rule, applies_when=applies, require=bind(rule.require, values))
+    settings = tuple(_bound_changes(rule.mend.settings, values))
+    mend = replace(rule.mend, settings=settings)
+    return replace(rule, applies_when=applies, require=bind(rule.require, values), mend=mend)
+
+
+def _bound_changes(changes: Iterable[Change], values: Mapping[str, Any]) -> Iterator[Change]:
+    """Yield changes with the values in force; where a site allows nothing, nothing would pass."""
+    for change in changes:
+        value = values[change.parameter] if change.parameter else change.value
+        if change.is_first and not value:
+            continue
+        yield replace(change, value=value[0] if change.is_first else value)
 
 
 def _frozen(value: Any) -> Any:  # noqa: ANN401 - any TOML value

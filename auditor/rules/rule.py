@@ -19,12 +19,26 @@ class Parameter:
 
 
 @dataclass(frozen=True, slots=True)
+class Change:
+    """A setting and a value that would pass.
+
+    ``pointer`` lies inside the member, if the rule has one. ``parameter`` names the parameter
+    that the value comes from, if any; ``is_first`` is true where that is a list and the
+    setting takes one value: the first of them. Both are bound when the tailoring is known.
+    """
+
+    pointer: str
+    value: Any
+    parameter: str = ""
+    is_first: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Mend:
     """How to put a finding right: in words, and as values that would pass."""
 
     text: str
-    settings: tuple[tuple[str, Any], ...] = ()
-    """Pairs of pointer (inside the member, if there is one) and value."""
+    settings: tuple[Change, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

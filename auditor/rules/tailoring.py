@@ -10,9 +10,9 @@ from typing import Any
 
 from auditor.facts.fact import Fact
 from auditor.record.nearest import nearest
-from auditor.rules.fault import Faults
+from auditor.rules.fault import Faults, RuleFault
 from auditor.rules.loading import (
-    check_document,
+    faults_of_shape,
     raise_faults,
     read_rules,
     read_schema,
@@ -44,11 +44,15 @@ class Tailoring:
 
 @dataclass(frozen=True, slots=True)
 class SiteFile:
-    """A site's file, read and of the right shape, but not yet held against its rulesets."""
+    """A site's file, read, but not yet held against its rulesets.
+
+    ``faults`` are those of its shape that let the rest be read.
+    """
 
     document: Mapping[str, Any]
     text: bytes
     file: str
+    faults: tuple[RuleFault, ...] = ()
 
     @property
     def rulesets(self) -> tuple[str, ...]:
@@ -60,30 +64,33 @@ def read_site_file(text: bytes, file: str) -> SiteFile:
     """Read a site's file and check its shape.
 
     Raises:
-        RulesetError: with every fault of shape.
+        RulesetError: with every fault of shape, if these leave no sense in reading on.
     """
     document = read_toml(text, file)
-    check_document(document, _site_schema(), text, file)
-    return SiteFile(document, text, file)
+    faults = Faults(faults_of_shape(document, _site_schema()))
+    if faults.stand_in(("site",)) or faults.spoil("parameters", "deselect", "environment", "rule"):
+        raise_faults(faults.found, text, file)
+    return SiteFile(document, text, file, tuple(faults.found))
 
 
 def tailor(site: SiteFile, rulesets: Sequence[Ruleset], facts: Mapping[str, Fact]) -> Tailoring:
     """Hold a site's file against its rulesets and return its choices.
 
     Raises:
-        RulesetError: with every fault: unknown parameters or rules, values of another kind.
+        RulesetError: with every fault: of shape, unknown parameters or rules, values of another kind.
     """
-    faults = Faults()
+    faults = Faults(list(site.faults))
     known = {name: p for ruleset in rulesets for name, p in ruleset.parameters.items()}
     changed = _changed_parameters(site.document.get("parameters", {}), known, faults)
     rules = read_rules(site.document, site.file, facts, {**known, **changed}, faults)
     ids = {rule.id for ruleset in rulesets for rule in ruleset.rules}
-    for index, rule in enumerate(rules):
-        if rule.id in ids:
-            faults.add(("rule", index, "id"), f"rule {rule.id} stands in a ruleset", "Choose another id.")
+    shape = Faults(list(site.faults))
+    for index, raw in enumerate(site.document.get("rule", ())):
+        if not shape.stand_in(("rule", index)) and raw["id"] in ids:
+            faults.add(("rule", index, "id"), f"rule {raw['id']} stands in a ruleset", "Choose another id.")
     deselected = site.document.get("deselect", {})
     for name in deselected:
-        if name not in ids:
+        if name not in ids and not faults.stand_in(("deselect", name)):
             faults.add(("deselect", name), f"no rule {name}", nearest(name, ids))
     raise_faults(faults.found, site.text, site.file)
     head = site.document.get("site", {})
@@ -105,6 +112,8 @@ def _changed_parameters(
     changed = {}
     for name, value in raw.items():
         path = ("parameters", name)
+        if faults.stand_in(path):
+            continue
         if name not in known:
             faults.add(path, f"no parameter {name}", nearest(name, known))
         elif not _same_kind(value, known[name].value):

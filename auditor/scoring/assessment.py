@@ -263,4 +263,5 @@ def _place(departure: Departure) -> str:
 
 
 def _evidence(departure: Departure, wording: Wording) -> tuple[Evidence, ...]:
-    return tuple(word(seen, wording) for seen in departure.seen)
+    # Several leaves may ask of one setting only that it is known: it is told once.
+    return tuple(dict.fromkeys(word(seen, wording) for seen in departure.seen))

@@ -22,11 +22,6 @@ class Band(StrEnum):
         """Return the place of the band: 0 for none, to 4 for critical."""
         return _RANKS[self]
 
-    @property
-    def lowest_score(self) -> Decimal:
-        """Return the lowest score in the band."""
-        return _LOWEST[self]
-
     def __lt__(self, other: str) -> bool:
         """Say whether this band is less severe."""
         return self.rank < Band(other).rank

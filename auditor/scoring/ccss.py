@@ -107,17 +107,6 @@ def parse_full_vector(vector: str) -> Mapping[str, str]:
     return MappingProxyType(_complete(_metrics(vector.split("/"), _ALL_WEIGHTS)))
 
 
-def check_environment(metrics: Mapping[str, str]) -> None:
-    """Check the environmental metrics that a site may set, such as ``{"CDP": "H", "AR": "H"}``.
-
-    EC, EI and EA are refused: they replace what a rule says of its own impact.
-
-    Raises:
-        VectorError: if a metric or its value is unknown.
-    """
-    _metrics([f"{name}:{value}" for name, value in metrics.items()], ENVIRONMENTAL_WEIGHTS)
-
-
 @cache
 def base_score(vector: str) -> Scored:
     """Return the base score of a vector; other metrics than base metrics count for nothing.

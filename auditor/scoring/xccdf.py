@@ -74,14 +74,6 @@ def score(
             return _absolute(counted)
 
 
-def pool(scores: Iterable[Score]) -> Score:
-    """Return the score of many cards together: points and maxima added (the flat model)."""
-    kept = [each for each in scores if each.percent is not None]
-    if not kept:
-        return NOTHING_ASSESSED
-    return _of(fsum(each.points for each in kept), fsum(each.maximum for each in kept))
-
-
 def _default(tallies: Sequence[Tally], group_weights: Mapping[str, float]) -> Score:
     groups: dict[str, list[Tally]] = {}
     for tally in tallies:

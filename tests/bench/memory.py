@@ -28,16 +28,22 @@ def peak_kib(estate: Path, form: str, out: Path) -> int:
     return int(done.stdout.split()[-1])
 
 
+def estate_of(count: int, folder: Path) -> Path:
+    """Return an estate of so many records in a folder, written at the first call."""
+    estate = folder / f"{count}.ndjson"
+    if not estate.exists():
+        write_estate(estate, count)
+    return estate
+
+
 def main() -> None:
     """Print the figures."""
     with tempfile.TemporaryDirectory() as folder:
         for form in ("ndjson", "json", "html"):
-            peaks = []
-            for count in (20_000, 100_000):
-                estate = Path(folder, f"{count}.ndjson")
-                if not estate.exists():
-                    write_estate(estate, count)
-                peaks.append(peak_kib(estate, form, Path(folder, "out")))
+            peaks = [
+                peak_kib(estate_of(count, Path(folder)), form, Path(folder, "out"))
+                for count in (20_000, 100_000)
+            ]
             growth = 100 * (peaks[1] / peaks[0] - 1)
             small, large = (peak / 1024 for peak in peaks)
             print(f"{form:7} {small:.0f} MiB at 20 000, {large:.0f} MiB at 100 000: {growth:+.1f} %")

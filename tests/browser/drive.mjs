@@ -14,6 +14,8 @@ const args = [
   "--disable-background-networking", "--disable-component-update", "--disable-sync",
 ];
 
+const PAPER_WIDTH = 703; // pixels of 186 mm, which is A4 less the margins of the style
+
 const browser = await chromium.launch({ executablePath, args });
 const seen = { requests: [], console: [] };
 try {
@@ -37,19 +39,28 @@ try {
     seen.narrowWidth = await page.evaluate(() => document.documentElement.scrollWidth);
   });
   await withPage({ javaScriptEnabled: false }, async (page) => { seen.withoutScript = await state(page); });
-  await withPage({}, async (page) => { seen.rows = await print(page); });
+  seen.shared = await shareLink();
+  await withPage({}, async (page) => { seen.rows = await print(page, "report.pdf"); });
+  await withPage({}, async (page) => {
+    await page.selectOption("[name=family]", "services");
+    seen.filteredRows = await print(page, "filtered.pdf");
+  });
+  await withPage({}, async (page) => {
+    await page.check("#everything");
+    seen.everyRow = await print(page, "everything.pdf");
+  });
 } finally {
   await browser.close();
 }
 await writeFile(join(folder, "seen.json"), JSON.stringify(seen));
 
-async function withPage(options, use) {
+async function withPage(options, use, fragment = "") {
   const context = await browser.newContext({ viewport: { width: 1280, height: 900 }, ...options });
   const page = await context.newPage();
-  page.on("request", (request) => seen.requests.push(request.url()));
+  page.on("request", (request) => seen.requests.push(request.url().split("#")[0]));
   page.on("console", (message) => seen.console.push(message.text()));
   page.on("pageerror", (error) => seen.console.push(error.message));
-  await page.goto(address);
+  await page.goto(address + fragment);
   await use(page);
   await context.close();
 }
@@ -82,6 +93,9 @@ async function byMouse(page) {
   });
   results.cleared = await settled(page, () => page.click("button[type=reset]"));
   results.family = await settled(page, () => page.selectOption("[name=family]", "services"));
+  await page.click("button[type=reset]");
+  results.fails = await settled(page, () => page.selectOption("[name=outcome]", "fail"));
+  results.unknowns = await settled(page, () => page.selectOption("[name=outcome]", "unknown"));
   await page.click("button[type=reset]");
   results.site = await settled(page, () => page.selectOption("[name=site]", { label: "South" }));
   await page.click("button[type=reset]");
@@ -150,10 +164,40 @@ async function accessibility(options) {
   return violations;
 }
 
+// A filter in the address of one page, and what another page makes of it; then of addresses that lie.
+async function shareLink() {
+  const results = {};
+  await withPage({}, async (page) => {
+    await page.click("input[name=band][value=medium]");
+    await page.selectOption("[name=site]", { label: "South" });
+    await page.selectOption("[name=outcome]", "fail");
+    results.sent = await settled(page, () => page.fill("[name=text]", "south-pdu"));
+    results.fragment = new URL(page.url()).hash;
+    await settled(page, () => page.click("button[type=reset]"));
+    results.afterClear = new URL(page.url()).hash;
+  });
+  const open = async (fragment) => {
+    let found;
+    await withPage({}, async (page) => { found = await settled(page, () => {}); found.fragment = new URL(page.url()).hash; }, fragment);
+    return found;
+  };
+  results.received = await open(results.fragment);
+  results.unknownCard = await open("#findings?card=%3Cb%3Enobody%3C%2Fb%3E");
+  results.broken = await open("#findings?card=%E0%A4%A&severity=%&&x=1");
+  results.noFragment = await open("#%E0%A4%A");
+  await withPage({}, async (page) => {
+    results.followed = await settled(page, () => page.evaluate((hash) => { location.hash = hash; }, results.fragment));
+  });
+  return results;
+}
+
 // The report on A4, and the text of every row, list item and drawing's row as print shows it.
-async function print(page) {
-  await page.pdf({ path: join(folder, "report.pdf"), preferCSSPageSize: true, printBackground: true });
+async function print(page, name) {
+  await page.pdf({ path: join(folder, name), preferCSSPageSize: true, printBackground: true });
   await page.emulateMedia({ media: "print" });
-  await openAll(page);
-  return page.$$eval("main tr, main .steps li", (rows) => rows.map((row) => row.innerText));
+  await page.setViewportSize({ width: PAPER_WIDTH, height: 1000 });
+  if (await page.isChecked("#everything")) await openAll(page);
+  (seen.paperWidths ??= []).push(await page.evaluate(() => document.documentElement.scrollWidth));
+  return page.$$eval("main tr, main .steps li", (rows) => rows.filter((row) => row.checkVisibility())
+    .map((row) => ({ text: row.innerText, isFinding: Boolean(row.closest(".listed tbody, tbody[data-c]")) })));
 }

@@ -177,21 +177,82 @@ def test_without_its_script_the_report_is_whole(seen: dict[str, Any]) -> None:
     assert seen["withoutScript"]["formShown"] is False
 
 
+def test_a_link_carries_the_filter(seen: dict[str, Any]) -> None:
+    """The filter stands in the address by names; whoever opens the link, or follows it, sees the same."""
+    shared = seen["shared"]
+    assert "site=South" in shared["fragment"]
+    assert "outcome=fail" in shared["fragment"]
+    assert 0 < shared["sent"]["findings"] < seen["whole"]["findings"]
+    assert {**shared["sent"], "fragment": shared["fragment"]} == shared["received"]
+    assert shared["followed"] == shared["sent"]
+    assert shared["afterClear"] == "#findings"
+
+
+def test_a_link_that_asks_for_what_is_not_there_says_so(seen: dict[str, Any]) -> None:
+    """An unknown card is named, not silently ignored; a broken address shows everything or nothing."""
+    shared = seen["shared"]
+    assert shared["unknownCard"]["findings"] == seen["whole"]["findings"]
+    assert shared["unknownCard"]["says"].endswith("findings (not in this report: <b>nobody</b>)")
+    assert shared["broken"]["findings"] == 0
+    assert shared["noFragment"]["findings"] == seen["whole"]["findings"]
+
+
+def test_unknown_findings_are_told_apart(seen: dict[str, Any]) -> None:
+    """Fails and unknowns can be chosen apart, and together they are all findings."""
+    fails, unknowns = seen["mouse"]["fails"]["findings"], seen["mouse"]["unknowns"]["findings"]
+    assert min(fails, unknowns) > 0
+    assert fails + unknowns == seen["whole"]["findings"]
+
+
 @pytest.mark.skipif(not PDFTOTEXT, reason="no pdftotext here: apt-get install poppler-utils")
-def test_paper_cuts_no_row(seen: dict[str, Any], folder: Path) -> None:
+@pytest.mark.parametrize(
+    ("rows", "pdf"),
+    [("rows", "report.pdf"), ("filteredRows", "filtered.pdf"), ("everyRow", "everything.pdf")],
+)
+def test_paper_cuts_no_row(seen: dict[str, Any], folder: Path, rows: str, pdf: str) -> None:
     """The text of each row stands whole on one page of the PDF, as often as the row is there."""
-    pages = _pages(folder / "report.pdf")
-    wanted = Counter(_squeezed(row) for row in seen["rows"])
+    pages = _pages(folder / pdf)
+    wanted = Counter(_squeezed(row["text"]) for row in seen[rows])
     short = [row for row, times in wanted.items() if sum(page.count(row) for page in pages) < times]
-    assert len(pages) > 5
+    assert len(pages) > 2
     assert len(wanted) > _CARDS
     assert short == []
 
 
+def test_nothing_on_paper_is_too_wide(seen: dict[str, Any]) -> None:
+    """What is wider than the paper would make the browser print all of it smaller."""
+    assert seen["paperWidths"] == [703, 703, 703]
+
+
+def test_paper_has_a_row_for_every_finding(seen: dict[str, Any]) -> None:
+    """In brief print no finding is lost; with a filter, those are printed that it shows."""
+    printed = {name: sum(row["isFinding"] for row in seen[name]) for name in ("rows", "filteredRows")}
+    assert printed["rows"] == seen["whole"]["findings"]
+    assert printed["filteredRows"] == seen["mouse"]["family"]["findings"]
+
+
 @pytest.mark.skipif(not PDFTOTEXT, reason="no pdftotext here: apt-get install poppler-utils")
-def test_paper_shows_what_the_screen_folds(folder: Path) -> None:
-    """All details are open in print: evidence, reasons and workings are on paper."""
-    text = "".join(_pages(folder / "report.pdf"))
+def test_brief_paper_explains_and_leaves_workings_to_the_file(folder: Path) -> None:
+    """Each rule's reasons and mend are printed, workings are not, and the page says where they are."""
+    pages = _pages(folder / "report.pdf")
+    text = "".join(pages)
+    for words in ("Telnet carries the password in clear", "Switch telnet off and use SSH", "Print everything"):
+        assert _squeezed(words) in text
+    assert "Beforerounding" not in text
+    assert len(pages) < len(_pages(folder / "everything.pdf")) / 2
+
+
+@pytest.mark.skipif(not PDFTOTEXT, reason="no pdftotext here: apt-get install poppler-utils")
+def test_filtered_paper_says_that_it_is(folder: Path) -> None:
+    """Paper from a filtered page says how many findings it lists, of how many."""
+    assert re.search(r"Filtered:\d+of\d+findings", "".join(_pages(folder / "filtered.pdf")))
+    assert "Filtered:" not in "".join(_pages(folder / "report.pdf"))
+
+
+@pytest.mark.skipif(not PDFTOTEXT, reason="no pdftotext here: apt-get install poppler-utils")
+def test_paper_with_everything_shows_what_the_screen_folds(folder: Path) -> None:
+    """Where "Print everything" is chosen, evidence, reasons and workings are on paper."""
+    text = "".join(_pages(folder / "everything.pdf"))
     for words in ("Why it matters", "Telnet carries the password in clear", "Before rounding", "To capture:"):
         assert _squeezed(words) in text
 

@@ -2,6 +2,7 @@
 
 import gzip
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,9 @@ from typer.testing import CliRunner, Result
 
 from auditor.cli.as_of import moment_given
 from auditor.cli.main import app
+from auditor.cli.terminal import ExitCode
+from auditor.record.refusal import REPORT
+from auditor.report.result_head import SCHEMA
 from tests.rules.matrix import ROOT
 
 COMPLIANT = ROOT / "fixtures/cards/compliant.json"
@@ -37,9 +41,9 @@ def telnet(folder: Path, name: str = "open") -> Path:
     return card(folder, name, services=services)
 
 
-def test_a_compliant_card_is_released() -> None:
+def test_a_compliant_card_is_released(tmp_path: Path) -> None:
     """Nothing at or above the band: exit code 0, and the table says so first."""
-    result = run(str(COMPLIANT))
+    result = run(str(card(tmp_path, "fine")))
     assert result.exit_code == 0
     assert result.stdout.startswith("RELEASED")
 
@@ -94,7 +98,7 @@ def test_several_formats_go_to_their_outputs(tmp_path: Path) -> None:
     pairs = ["--format", "json", "--output", str(outputs[0])]
     for output in outputs[1:]:
         pairs += ["--output", str(output)]
-    result = run(str(COMPLIANT), *pairs)
+    result = run(str(card(tmp_path, "fine")), *pairs)
     assert result.exit_code == 0
     assert result.stdout == ""
     assert all(output.stat().st_size for output in outputs)
@@ -107,17 +111,111 @@ def test_two_formats_for_standard_output_are_refused() -> None:
     assert result.stdout == ""
 
 
-def test_an_output_without_a_known_ending_is_refused(tmp_path: Path) -> None:
-    """The command asks for a --format instead of guessing."""
-    result = run(str(COMPLIANT), "--output", str(tmp_path / "report.xyz"))
+@pytest.mark.parametrize(
+    ("output", "words"),
+    [
+        ("report.xyz", "ends in none of .txt, .json, .ndjson, .csv, .md, .html, .htm"),
+        ("-", "standard output (-) has no ending"),
+        (str(ROOT), "is a folder; name a file in it"),
+    ],
+)
+def test_an_output_without_a_known_ending_is_refused(output: str, words: str) -> None:
+    """The command says what is wrong with the name instead of guessing a format."""
+    arguments = ["audit", str(COMPLIANT), "--output", output]
+    result = CliRunner().invoke(app, arguments, env={"COLUMNS": "300"})
     assert result.exit_code == 2
-    assert "--format" in result.stderr
+    assert words in result.stderr
+
+
+def test_none_is_no_band_to_hold_at() -> None:
+    """Held at none would be held always, or never."""
+    assert run(str(COMPLIANT), "--hold-at", "none").exit_code == 2
+
+
+@pytest.mark.parametrize("output", ["fine.json", "link.json", "folder/inner.json", "site.toml"])
+def test_an_output_never_takes_the_place_of_an_input(tmp_path: Path, output: str) -> None:
+    """A record, a record below a folder, a link to one, a site's file: refused, nothing written."""
+    record, site = card(tmp_path, "fine"), tmp_path / "site.toml"
+    (tmp_path / "folder").mkdir()
+    card(tmp_path / "folder", "inner")
+    (tmp_path / "link.json").symlink_to(record)
+    site.write_text('[site]\noperator = "Example"\n', "utf-8")
+    before, other = (tmp_path / output).read_bytes(), tmp_path / "other.html"
+    inputs = [str(record), str(tmp_path / "folder"), "--site", str(site)]
+    ends = ["--output", str(other), "--format", "json", "--output", str(tmp_path / output)]
+    result = run(*inputs, "--format", "html", *ends)
+    assert result.exit_code == 2
+    assert "this is one of the inputs" in result.stderr
+    assert (tmp_path / output).read_bytes() == before
+    assert not other.exists()
+
+
+@pytest.mark.parametrize("name", ["json", "ndjson"])
+def test_a_report_among_the_records_is_one_fault(tmp_path: Path, name: str) -> None:
+    """A report that was left in the folder is called that, once, and told to be moved."""
+    record, report = card(tmp_path, "fine"), tmp_path / f"report.{name}"
+    run(str(record), "--output", str(report))
+    result = run(str(tmp_path))
+    assert result.exit_code == 2
+    assert result.stderr.count("report." + name) == 1
+    assert "this is a report, not a record\n  Move it out of the folder" in result.stderr
+
+
+def test_a_report_is_known_by_the_name_that_reports_have() -> None:
+    """Reading and writing agree on the name."""
+    assert REPORT == SCHEMA
+
+
+def test_quiet_silences_no_fault(tmp_path: Path) -> None:
+    """Why the exit code is 2 is said even so."""
+    card(tmp_path, "fine")
+    (tmp_path / "broken.json").write_text("{", "utf-8")
+    result = run(str(tmp_path), "--quiet", "--format", "csv")
+    assert result.exit_code == 2
+    assert "broken.json" in result.stderr
+
+
+def test_a_fault_is_told_once(tmp_path: Path) -> None:
+    """Beside standard error the table names file and count; a table in a file tells the fault."""
+    record, table = tmp_path / "broken.json", tmp_path / "report.txt"
+    record.write_text('{"schema": "witnessmark/card-1", "card": {"id": 5}}', "utf-8")
+    result = run(str(record))
+    assert f"{record}: 1 fault," in " ".join(result.stdout.split())
+    assert "/card/id" not in result.stdout
+    assert "/card/id" in result.stderr
+    assert run(str(record), "--output", str(table)).exit_code == 2
+    assert "/card/id" in table.read_text("utf-8")
+
+
+def test_paths_that_overlap_are_read_once(tmp_path: Path) -> None:
+    """A folder, a folder within it, and a file of that: every card once, and no fault."""
+    (tmp_path / "inner").mkdir()
+    record = card(tmp_path / "inner", "fine")
+    result = run(str(tmp_path), str(tmp_path / "inner"), str(record), str(record), "--format", "json")
+    assert result.exit_code == 0, result.output
+    assert len(json.loads(result.stdout)["cards"]) == 1
+
+
+def test_what_is_done_is_not_advised() -> None:
+    """Where the page is written in the same run, the table does not advise to write it."""
+    alone = run(str(COMPLIANT))
+    with_page = run(str(COMPLIANT), "--format", "table", "--output", "-", "--format", "html", "--output", os.devnull)
+    assert "--format html" in alone.stdout
+    assert "--format html" not in with_page.stdout
+
+
+def test_help_says_every_exit_code() -> None:
+    """Whoever scripts the command finds its codes where the command is explained."""
+    told = " ".join(run("--help").stdout.split())
+    assert all(f"{int(code)}: " in told or f"code {int(code)}:" in told for code in ExitCode)
 
 
 @pytest.mark.parametrize(("band", "code"), [("low", 1), ("critical", 0)])
 def test_hold_at_chooses_the_band(tmp_path: Path, band: str, code: int) -> None:
-    """Telnet alone is held at low; it is no critical finding by itself."""
-    assert run(str(telnet(tmp_path)), "--hold-at", band).exit_code == code
+    """Long sessions alone are held at low; they are no critical finding by themselves."""
+    policy = json.loads(COMPLIANT.read_text("utf-8"))["access_policy"]
+    slow = card(tmp_path, "slow", access_policy={**policy, "session_timeout_s": 86400})
+    assert run(str(slow), "--hold-at", band).exit_code == code
 
 
 def test_only_cards_leaves_the_others_out(tmp_path: Path) -> None:
@@ -126,6 +224,18 @@ def test_only_cards_leaves_the_others_out(tmp_path: Path) -> None:
     card(tmp_path, "south-1")
     assert run(str(tmp_path), "--only-cards", "south-*").exit_code == 0
     assert run(str(tmp_path), "--only-cards", "north-*").exit_code == 1
+
+
+def test_a_pattern_that_fits_no_card_is_a_fault(tmp_path: Path) -> None:
+    """Nothing was audited, so nothing is released: exit code 2, no report, and what was read."""
+    card(tmp_path, "south-1")
+    card(tmp_path, "south-2")
+    output = tmp_path / "report.html"
+    result = run(str(tmp_path), "--only-cards", "x*", "--output", str(output))
+    assert result.exit_code == 2
+    assert "no card id matches 'x*'; 2 records were read" in result.stderr
+    assert "south-1" in result.stderr
+    assert not output.exists()
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ from tests.rules.matrix import ROOT
 
 EXPORT = ROOT / "fixtures/imports/netconf/ups-room-1.xml"
 MAP = ROOT / "fixtures/imports/maps/card-family-a.toml"
-SAMPLES = sorted((ROOT / "fixtures/imports/maps/card-family-a").iterdir())
+SAMPLES = sorted((ROOT / "fixtures/imports/maps/card-family-a").glob("*.xml"))
 
 
 def run(*arguments: object) -> Result:
@@ -91,3 +91,30 @@ def test_the_empty_sheet_is_printed() -> None:
 def test_sources_without_a_folder_are_refused() -> None:
     """The command asks for --to."""
     assert run("import", EXPORT).exit_code == 2
+
+
+def test_nothing_is_written_where_one_record_must_stay(tmp_path: Path) -> None:
+    """The last of several targets is there already: refused before the first is written."""
+    run("import", SAMPLES[-1], "--map", MAP, "--to", tmp_path)
+    before = {path: path.read_bytes() for path in tmp_path.iterdir()}
+    refused = run("import", *SAMPLES, "--map", MAP, "--to", tmp_path)
+    assert refused.exit_code == 2
+    assert "there is a record already; nothing was written" in refused.stderr
+    assert {path: path.read_bytes() for path in tmp_path.iterdir()} == before
+
+
+def test_a_folder_that_cannot_be_made_is_one_worded_fault(tmp_path: Path) -> None:
+    """A file stands where the folder should: exit code 2, no fault of ours."""
+    (tmp_path / "file").write_bytes(b"")
+    for folder in ("file", "file/inner"):
+        result = run("import", EXPORT, "--to", tmp_path / folder)
+        assert result.exit_code == 2
+        assert result.stderr.startswith(f"{tmp_path / folder}: ")
+        assert len(result.stderr.splitlines()) == 2
+
+
+def test_the_next_step_names_the_folder(tmp_path: Path) -> None:
+    """The command to go on with can be run as it stands."""
+    folder = tmp_path / "my records"
+    result = run("import", EXPORT, "--to", folder)
+    assert f"witnessmark audit '{folder}'" in " ".join(result.stdout.split())

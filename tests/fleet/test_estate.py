@@ -3,18 +3,20 @@
 import random
 
 import orjson
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from auditor.errors import Fault
 from auditor.facts.fact import Context
 from auditor.facts.words import well_known_words
 from auditor.fleet.estate import EstateSummary, EstateSums
-from auditor.record.reading import read_record
+from auditor.record.reading import Record, read_record
 from auditor.rules.result import Outcome
 from auditor.scoring.assessment import CardAssessment, assess, score_of
 from auditor.scoring.band import Band
 from auditor.scoring.xccdf import Model
-from tests.rules.matrix import AS_OF, program
+from tests.rules.matrix import AS_OF, ROOT, program
 from tests.rules.mutation import random_card
 
 PROGRAM = program({})
@@ -96,8 +98,44 @@ def test_only_the_worst_cards_are_kept() -> None:
     assert [card.card.id for card in kept] == [card.card.id for card in ranked[:4]]
 
 
+def test_at_most_a_thousand_faults_are_kept_and_every_record_is_counted() -> None:
+    """An estate of broken files doesn't fill the memory: the first thousand faults are told."""
+    faults = [Fault("broken.json", f"/{number}", 0, 0, "p", "r") for number in range(600)]
+    sums = EstateSums(PROGRAM, Band.MEDIUM)
+    for _ in range(3):
+        sums.add_unusable(faults)
+    summary = sums.summary()
+    assert (len(summary.faults), summary.unusable) == (1000, 3)
+    assert summary.faults == (*faults, *faults[:400])
+
+
+@pytest.mark.parametrize(("hold_at", "held"), [(Band.NONE, False), (Band.LOW, False)])
+def test_an_estate_without_findings_is_never_held(hold_at: Band, *, held: bool) -> None:
+    """Held from ``none`` means held by any finding, not by none."""
+    sums = EstateSums(PROGRAM, hold_at)
+    sums.add(assess(compliant(), PROGRAM, Context(AS_OF, well_known_words())))
+    summary = sums.summary()
+    assert (summary.whole.worst, summary.held) == (Band.NONE, held)
+
+
+@pytest.mark.parametrize(("hold_at", "held"), [(Band.NONE, True), (Band.HIGH, True), (Band.CRITICAL, False)])
+def test_an_estate_is_held_from_its_band_on(hold_at: Band, *, held: bool) -> None:
+    """A high finding holds from its own band and from every lower one, not where only critical ones hold."""
+    card = orjson.loads((ROOT / "fixtures/cards/compliant.json").read_bytes())
+    card["access_policy"]["concurrent_sessions"] = 99
+    sums = EstateSums(PROGRAM, hold_at)
+    record = read_record(orjson.dumps(card), "made.json")
+    sums.add(assess(record, PROGRAM, Context(AS_OF, well_known_words())))
+    assert sums.summary().held is held
+
+
+def compliant() -> Record:
+    """Return the exemplary card."""
+    return read_record((ROOT / "fixtures/cards/compliant.json").read_bytes(), "compliant.json")
+
+
 def test_an_estate_without_cards_is_released() -> None:
-    """Nothing assessed is no score at all, and nothing to hold."""
+    """Nothing assessed is no score at all, and nothing to hold; the command still ends with 2."""
     summary = summed([])
     assert summary.whole.score.percent is None
     assert not summary.held

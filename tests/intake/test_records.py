@@ -68,12 +68,13 @@ def test_lines_of_a_second_record_count_from_its_own_first_line(tmp_path: Path) 
     assert (fault.line, fault.problem) == (3, f"card id a is also the id of the record in {path}, line 1")
 
 
-def test_a_file_named_twice_is_called_that(tmp_path: Path) -> None:
-    """The same record met again is no second card."""
+def test_a_file_named_twice_is_read_once(tmp_path: Path) -> None:
+    """The same record met again is no second card, and no fault."""
     path = tmp_path / "a.json"
     path.write_bytes(card("a"))
-    [fault] = faults(read(path, path))
-    assert (fault.problem, fault.remedy) == ("this record was read twice", "Name the file once.")
+    found = read(path, path, tmp_path)
+    assert len(found) == 1
+    assert faults(found) == []
 
 
 def test_a_third_use_of_a_card_id_names_the_first() -> None:

@@ -1,5 +1,6 @@
 """Changes to the compliant card that a careless hand, or a hostile one, might make."""
 
+import copy
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -74,6 +75,11 @@ def holder(card: Settings, steps: Steps) -> Any:  # noqa: ANN401 - an object or 
     return node
 
 
+def _fresh(value: object) -> Any:
+    """Return a copy: a later change may go inside it, and must not reach the list of values."""
+    return copy.deepcopy(value)
+
+
 @st.composite
 def mutated(draw: st.DrawFn) -> Settings:
     """Draw a compliant card with one to four changes, most of them wrong."""
@@ -83,13 +89,13 @@ def mutated(draw: st.DrawFn) -> Settings:
         inside = holder(card, steps)
         change = draw(st.sampled_from(["replace", "remove", "add"]))
         if change == "replace":
-            inside[steps[-1]] = draw(st.sampled_from(_VALUES))
+            inside[steps[-1]] = _fresh(draw(st.sampled_from(_VALUES)))
         elif change == "remove":
             del inside[steps[-1]]
         elif isinstance(inside, dict):
-            inside[draw(st.sampled_from(_NAMES))] = draw(st.sampled_from(_VALUES))
+            inside[draw(st.sampled_from(_NAMES))] = _fresh(draw(st.sampled_from(_VALUES)))
         else:
-            inside.append(draw(st.sampled_from(_VALUES)))
+            inside.append(_fresh(draw(st.sampled_from(_VALUES))))
     # One change may put a value in many places at once: writing and reading parts them again.
     fresh: Settings = orjson.loads(orjson.dumps(card))
     return fresh

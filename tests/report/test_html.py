@@ -40,7 +40,7 @@ from tests.report.sample import (
 # Controls but the line feeds of the page itself, marks of direction, and what hides.
 _ACTING = "[\x00-\x09\x0b-\x1f\x7f-\x9f\u061c\u200b\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\U000e0041]"
 SECTIONS = (
-    "verdict", "reading", "cautions", "picture", "groups", "findings", "cards", "undecided", "controls",
+    "verdict", "first", "reading", "cautions", "picture", "groups", "findings", "cards", "undecided", "controls",
     "sums", "tailored", "unusable",
 )  # fmt: skip
 
@@ -301,7 +301,7 @@ def test_a_large_estate_says_what_is_not_shown_and_still_sums_all() -> None:
     assert "Every site, all cards pooled" in picture
     assert all(site in picture for site in ("North", "South"))
     assert "Only on cards that are not shown in full" in _section("findings", text)
-    assert "Telnet is enabled services 1 card" in _section("findings", text)
+    assert "Telnet is enabled telnet-enabled services 1 card" in _section("findings", text)
 
 
 @pytest.mark.parametrize("payload", PAYLOADS.values(), ids=PAYLOADS)

@@ -1,6 +1,8 @@
 """The report for a terminal: verdict, worst, rest; never wider than the terminal, never acting on it."""
 
+import io
 import re
+from dataclasses import replace
 from unicodedata import combining, east_asian_width
 
 import pytest
@@ -10,8 +12,12 @@ from hypothesis import strategies as st
 from auditor.report.caution import CAUTIONS
 from auditor.report.ink import PALETTE, Ink
 from auditor.report.layout import Cell, Column, Fit, cut, grid, width_of, wrap
+from auditor.report.markdown import make_markdown
 from auditor.report.table import make_table
 from auditor.report.writer import Look
+from auditor.rules.evidence import Evidence
+from auditor.rules.result import Outcome
+from auditor.scoring.band import Band
 from auditor.scoring.xccdf import Model
 from tests.report.hostile import PAYLOADS, assess_hostile, hostile_card
 from tests.report.sample import (
@@ -25,6 +31,7 @@ from tests.report.sample import (
     poor_card,
     render,
     render_estate,
+    sum_up,
 )
 
 SGR = re.compile(r"\x1b\[[0-9;]*m")
@@ -96,6 +103,46 @@ def test_all_findings_of_one_card_are_shown_with_evidence_and_mend() -> None:
     assert "control: /snmp/communities/1/access: write → one of none, read" in text
     assert "Mend: Set the access of the community to read." in text
     assert "ZeroDivisionError in a fact of rule clock-polls-never" in text
+
+
+def test_an_unknown_finding_is_told_from_a_fail() -> None:
+    """Nothing is to be mended yet: the title says so, and capturing stands in place of the mend."""
+    text = _table(bare_card())
+    assert "not known: Sessions stay open too long" in text
+    assert "Capture /access_policy/session_timeout_s.\n" in text
+    assert "Mend: Set the session timeout" not in text
+
+
+def test_a_rule_that_fails_here_and_is_unknown_there_is_shown_as_both() -> None:
+    """Each has its own title and its own work to do."""
+    run = make_run()
+    card = good_card()
+    card["accounts"] = [
+        {"name": "one", "enabled": True, "is_shared": True},
+        {"name": "two", "enabled": True},
+    ]
+    (assessment,) = assess_cards(run, [card])
+    (shared,) = assessment.findings
+    unknown = replace(
+        shared,
+        outcome=Outcome.UNKNOWN,
+        evidence=(Evidence("/accounts/1/is_shared", "not captured", "false"),),
+        label="two",
+    )
+    text = render(make_table, run, [replace(assessment, findings=(unknown, shared))], faults=()).decode()
+    mend, capture = text.index("Mend: Give each person"), text.index("Capture /accounts/1/is_shared.")
+    assert text.index(" An account is shared") < mend < text.index("not known: An account is shared") < capture
+
+
+def test_an_estate_tells_unknown_findings_from_fails() -> None:
+    """The same rule at the same severity is two kinds where one card fails and another is not known."""
+    failing = good_card("card-1")
+    failing["access_policy"]["session_timeout_s"] = 86400
+    unknown = good_card("card-2")
+    del unknown["access_policy"]
+    text = _table(failing, unknown)
+    assert re.search(r"  session-timeout-too-long +1  card-1", text)
+    assert re.search(r"  not known: session-timeout-too-long +1  card-2", text)
 
 
 def test_a_list_with_many_defects_is_cut_with_a_count() -> None:
@@ -209,3 +256,33 @@ def test_wide_characters_are_aligned() -> None:
     rows = [(Cell("電源"), Cell("a")), (Cell("abcd"), Cell("b"))]
     lines = grid([Column("name"), Column("x")], rows, 20, Ink(colour=False))
     assert lines[2:] == ["電源  a", "abcd  b"]
+
+
+def test_counts_by_band_add_up_to_the_findings() -> None:
+    """Findings at severity 0.0 have no band, and are counted all the same, as in Markdown."""
+    run = make_run()
+    counts = {Band.CRITICAL: 1, Band.HIGH: 0, Band.MEDIUM: 2, Band.LOW: 3, Band.NONE: 9}
+    summary = sum_up(run, assess_cards(run, [poor_card(), good_card()]))
+    summary = replace(summary, whole=replace(summary.whole, findings_by_band=counts))
+    for make in (make_table, make_markdown):
+        stream = io.BytesIO()
+        make(run, stream, Look()).finish(summary)
+        assert "1 critical, 0 high, 2 medium, 3 low, 9 at 0.0" in stream.getvalue().decode()
+
+
+def test_a_kind_of_finding_is_explained() -> None:
+    """The heading says what its numbers count."""
+    assert "kinds: one rule at one severity" in render_estate(make_table).decode()
+
+
+def test_faults_that_are_told_elsewhere_are_counted_by_file() -> None:
+    """Where standard error tells the faults, the table names each file once."""
+    text = render_estate(make_table, Look(tells_faults=False)).decode()
+    assert "south/broken.json: 2 faults, told on standard error" in text
+    assert FAULTS[0].problem not in text
+
+
+def test_nothing_is_advised_where_nothing_was_audited() -> None:
+    """A page of nothing helps nobody."""
+    text = render(make_table, make_run(), []).decode()
+    assert "Read on" not in text

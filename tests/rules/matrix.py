@@ -16,6 +16,7 @@ from auditor.facts.fact import Context, Settings
 from auditor.facts.localized_key import password_to_key
 from auditor.facts.words import well_known_words
 from auditor.record.pointer import split
+from auditor.record.reading import read_record
 from auditor.rules.loading import load_ruleset
 from auditor.rules.program import Program, all_results, judge_card, make_program
 from auditor.rules.result import Outcome, RuleResult
@@ -40,11 +41,16 @@ class Case:
     parameters: Mapping[str, Any]
     pointers: tuple[str, ...] | None
     newly_fails: tuple[str, ...] | None
+    in_work_tree: bool | None = False
+    """Where the record lies; a case says ``yes``, ``no`` or ``unknown``."""
 
     @property
     def name(self) -> str:
         """Name the case for the test's report."""
         return f"{self.file}-{self.rule}-{self.outcome}-{self.number}"
+
+
+_LIES = {"yes": True, "no": False, "unknown": None}
 
 
 def read_cases() -> list[Case]:
@@ -60,6 +66,7 @@ def read_cases() -> list[Case]:
             raw.get("parameters", {}),
             tuple(raw["pointers"]) if "pointers" in raw else None,
             tuple(raw["newly_fails"]) if "newly_fails" in raw else None,
+            _LIES[raw.get("in_work_tree", "no")],
         )
         for path in CASE_FILES
         for number, raw in enumerate(tomllib.loads(path.read_text("utf-8"))["case"])
@@ -124,10 +131,13 @@ def word_keys() -> Mapping[str, tuple[bytes, ...]]:
     return {"sha1": (password_to_key(b"password", "sha1"),)}
 
 
-def judge_all(card: Settings, parameters: Mapping[str, Any]) -> dict[str, RuleResult]:
-    """Judge a card by every shipped rule."""
-    context = Context(AS_OF, well_known_words(), word_keys=word_keys())
+def judge_all(
+    card: Settings, parameters: Mapping[str, Any], *, in_work_tree: bool | None = False
+) -> dict[str, RuleResult]:
+    """Judge a card, as it is read from a record, by every shipped rule."""
+    context = Context(AS_OF, well_known_words(), word_keys=word_keys(), in_work_tree=in_work_tree)
     used = program(parameters)
+    card = read_record(orjson.dumps(card), "case.json").settings
     return {r.rule.id: r for r in all_results(used, judge_card(used, card, context).unusual)}
 
 

@@ -15,6 +15,7 @@ from auditor.rules.condition import (
     AllOf,
     AnyOf,
     Condition,
+    Enough,
     Judgement,
     Leaf,
     Negation,
@@ -246,6 +247,54 @@ def test_a_fail_of_any_of_names_all_of_its_parts() -> None:
     assert [seen.where for seen in judgement.seen] == ["/deep/on", "/count"]
 
 
+def test_a_fail_of_any_of_says_that_one_part_is_enough() -> None:
+    """Nobody is told to change every alternative, whatever stands inside them."""
+    both = AllOf((at("/deep/on"), at("/count", "more_than", 3)))
+    judgement = judge(AnyOf((at("/on", operand=False), both)), scope(FULL))
+    assert [seen.enough for seen in judgement.seen] == [(Enough.ANOTHER,)] * 3
+
+
+def test_a_fail_of_some_says_that_one_member_is_enough() -> None:
+    """Also where there is one member only: there may be another tomorrow."""
+    for members in ([{"on": False}], [{"on": False}, {"on": False}]):
+        judgement = judge(over("/members", its("/on"), every=False), scope({"members": members}))
+        assert [seen.enough for seen in judgement.seen] == [(Enough.MEMBER,)] * len(members)
+
+
+def test_choices_inside_choices_are_said_from_the_inside_out() -> None:
+    """An alternative inside the member of a list is a choice of both kinds, each said once."""
+    part = AnyOf((its("/on"), AnyOf((its("/size", "at_least", 99), its("/size", "less_than", 1)))))
+    judgement = judge(over("/members", part, every=False), scope({"members": [{"on": False, "size": 8}]}))
+    assert {seen.enough for seen in judgement.seen} == {(Enough.ANOTHER, Enough.MEMBER)}
+
+
+@pytest.mark.parametrize(
+    "condition",
+    [
+        AllOf((at("/on", operand=False), at("/deep/on"))),
+        AnyOf((AllOf((at("/on", operand=False), at("/deep/on"))),)),
+        Negation(AnyOf((at("/on"), at("/deep/on", operand=False)))),
+        over("/members", its("/size", "at_least", 99), every=True),
+    ],
+)
+def test_where_every_setting_must_change_no_choice_is_said(condition: Condition) -> None:
+    """A failing all_of, a lone alternative, a denied any_of and every ask for each of their leaves."""
+    judgement = judge(condition, scope(FULL))
+    assert (judgement.truth, [seen.enough for seen in judgement.seen]) == (Truth.FALSE, [(), ()])
+
+
+def test_a_denied_all_of_says_that_one_part_is_enough() -> None:
+    """Not both: changing either will do."""
+    judgement = judge(Negation(AllOf((at("/on"), at("/deep/on", operand=False)))), scope(FULL))
+    assert [seen.enough for seen in judgement.seen] == [(Enough.ANOTHER,)] * 2
+
+
+def test_a_list_without_members_offers_no_choice() -> None:
+    """There is no member to choose: the list itself is the evidence."""
+    alternatives = AnyOf((at("/deep/on"), over("/none", its("/on"), every=False)))
+    assert [seen.enough for seen in judge(alternatives, scope(FULL)).seen] == [(Enough.ANOTHER,), ()]
+
+
 def test_a_fail_leaves_out_what_is_not_known() -> None:
     """A known fail decides; the setting that is missing beside it is no evidence."""
     judgement = judge(AllOf((at("/missing"), at("/deep/on"))), scope(FULL))
@@ -256,6 +305,13 @@ def test_a_list_of_objects_may_stand_in_evidence_beside_others() -> None:
     """Whether there are members at all can be asked inside a joined condition."""
     judgement = judge(AllOf((at("/members", "has_items", operand=False), at("/on"))), scope(FULL))
     assert (judgement.truth, [seen.where for seen in judgement.seen]) == (Truth.FALSE, ["/members"])
+
+
+def test_whether_a_setting_is_known_is_true_or_unknown_and_never_false() -> None:
+    """What stands there, false and empty too, is known; what is absent stays unknown."""
+    for pointer in ("/on", "/deep/on", "/none"):
+        assert judge(at(pointer, "is_known"), scope(FULL)).truth is Truth.TRUE
+    assert judge(at("/missing", "is_known"), scope(FULL)).truth is Truth.UNKNOWN
 
 
 def test_an_absent_setting_is_unknown_and_named() -> None:

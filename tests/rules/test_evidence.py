@@ -1,10 +1,12 @@
 """Evidence in words: what is shown, and what never is."""
 
+from dataclasses import replace
+
 import pytest
 
 from auditor.facts.catalogue import FACTS
-from auditor.rules.condition import Leaf, Seen, Subject
-from auditor.rules.evidence import Wording, is_shown, word
+from auditor.rules.condition import Enough, Leaf, Seen, Subject
+from auditor.rules.evidence import Wording, expected, is_shown, word
 from auditor.rules.rule import Parameter
 
 WORDING = Wording(FACTS, {"limit_s": Parameter("limit_s", 900, "s", "m", "s")})
@@ -45,6 +47,51 @@ def test_a_list_that_was_not_captured_is_said_so() -> None:
     """A list that is absent decided nothing: it is unknown."""
     evidence = word(Seen("/mail/recipients", None, None), WORDING)
     assert (evidence.observed, evidence.expected) == ("not captured", "known")
+
+
+def test_a_precondition_is_asked_to_be_known_and_no_more() -> None:
+    """Whether a rule applies is no advice: a service that is perhaps off need not be switched on."""
+    leaf = seen("/services/bacnet_ip/enabled", None, operand=True)
+    evidence = word(replace(leaf, precondition=True), WORDING)
+    assert (evidence.observed, evidence.expected) == ("not captured", "known")
+
+
+@pytest.mark.parametrize(
+    ("enough", "words"),
+    [
+        ((Enough.ANOTHER,), "false, or else another of these"),
+        ((Enough.MEMBER,), "false, in one member"),
+        ((Enough.ANOTHER, Enough.MEMBER), "false, or else another of these, in one member"),
+        ((), "false"),
+    ],
+)
+def test_a_choice_is_said_behind_what_is_expected(enough: tuple[Enough, ...], words: str) -> None:
+    """Each row of several says that it is one of several, so that nobody changes all of them."""
+    leaf = seen("/services/telnet/enabled", observed=True)
+    assert word(replace(leaf, enough=enough), WORDING).expected == words
+
+
+def test_a_secret_of_a_list_member_stays_hidden() -> None:
+    """A leaf about the member names the setting; it repeats no value that is not marked as shown."""
+    pointer = "/accounts/0/password/clear"
+    leaf = Leaf(Subject.ITS, "/password/clear", "equals", "other")
+    assert word(Seen(pointer, "MARKER", leaf), WORDING).observed == "set (not shown)"
+
+
+@pytest.mark.parametrize(
+    ("operand", "negated", "words"),
+    [(True, False, "at least one"), (False, False, "none"), (True, True, "none"), (False, True, "at least one")],
+)
+def test_a_list_is_expected_to_have_items_or_none(*, operand: bool, negated: bool, words: str) -> None:
+    """Denied, the question for items is worded the other way round."""
+    leaf = Leaf(Subject.AT, "/mail/recipients", "has_items", operand)
+    assert expected(leaf, negated=negated) == words
+
+
+def test_what_must_be_known_is_expected_to_be_known() -> None:
+    """No made-up bound stands in for it."""
+    leaf = seen("/time/timezone", None, operator="is_known", operand=True)
+    assert (word(leaf, WORDING).observed, word(leaf, WORDING).expected) == ("not captured", "known")
 
 
 def test_long_text_is_cut() -> None:

@@ -20,6 +20,8 @@ FAULTS: Final = [
     ('{ fact = "days_left", one_of = 5 }', ("one_of",), "one_of takes a list", "Write a list"),
     ('{ fact = "anything", equals = [1] }', ("equals",), "equals takes a scalar", "Write one value"),
     ('{ fact = "odd_names", has_items = 1 }', ("has_items",), "has_items takes a truth", "true or false"),
+    ('{ fact = "odd_names", is_known = 1 }', ("is_known",), "is_known takes a true", "Write true"),
+    ('{ fact = "odd_names", is_known = false }', ("is_known",), "is_known takes a true", "Write true"),
     (
         '{ fact = "days_left", at_most = { parameter = "good_versions" } }',
         ("at_most",), "at_most takes a number", "without quotes",

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from auditor.errors import Fault, RulesetError
 from auditor.rules.condition import Leaf, Subject
 from auditor.rules.loading import load_ruleset
-from auditor.rules.rule import Parameter, Visit
+from auditor.rules.rule import Change, Parameter, Visit
 from tests.rules.author import FACTS
 
 FILE: Final = "site/rules.toml"
@@ -96,7 +96,7 @@ def test_a_rule_about_the_card_is_read_whole() -> None:
         operand=False,
         tokens=("services", "telnet", "enabled"),
     )
-    assert rule.mend.settings == (("/services/telnet/enabled", False),)
+    assert rule.mend.settings == (Change("/services/telnet/enabled", value=False),)
     assert rule.visit == Visit(cuts_access=True, after=("ssh-disabled",))
     assert (rule.vector, rule.sources) == ("AV:N/AC:L/Au:N/C:P/I:P/A:P", ("common practice, no source",))
 
@@ -108,7 +108,7 @@ def test_a_rule_about_members_is_read_whole() -> None:
         "/accounts", ("accounts",), True, None,
     )  # fmt: skip
     assert rule.applies_when == Leaf(Subject.ITS, "/enabled", "equals", operand=True, tokens=("enabled",))
-    assert rule.mend.settings == (("/role", "viewer"),)
+    assert rule.mend.settings == (Change("/role", "viewer"),)
 
 
 def test_a_mend_is_frozen_through_and_through() -> None:
@@ -116,8 +116,26 @@ def test_a_mend_is_frozen_through_and_through() -> None:
     old = '{ at = "/services/telnet/enabled", to = false }'
     new = '{ at = "/tls/versions", to = ["tls_1_2", "tls_1_3"] }'
     mend = load_ruleset(SOUND.replace(old, new).encode(), FILE, FACTS).rules[0].mend
-    assert mend.settings == (("/tls/versions", ("tls_1_2", "tls_1_3")),)
+    assert mend.settings == (Change("/tls/versions", ("tls_1_2", "tls_1_3")),)
     assert isinstance(hash(mend), int)
+
+
+PASSWORD_SET: Final = '{ at = "/access_policy/password/minimum_length", to = { parameter = "length_minimum" } }'
+
+
+def test_a_mend_may_set_what_a_parameter_says() -> None:
+    """The change keeps the parameter's name: its value is bound when the tailoring is known."""
+    text = SOUND.replace('{ at = "/services/telnet/enabled", to = false }', PASSWORD_SET)
+    (change,) = load_ruleset(text.encode(), FILE, FACTS).rules[0].mend.settings
+    assert change == Change("/access_policy/password/minimum_length", 12, "length_minimum")
+
+
+def test_a_setting_of_one_value_takes_the_first_of_a_list() -> None:
+    """Where a site allows several values, the first of them would pass."""
+    text = SOUND.replace('to = "viewer"', 'to = { parameter = "roles" }')
+    roles = Parameter("roles", ["viewer", "operator"], "", "m", "s")
+    (change,) = load_ruleset(text.encode(), FILE, FACTS, {"roles": roles}).rules[1].mend.settings
+    assert change == Change("/role", "viewer", "roles", is_first=True)
 
 
 def test_parameters_of_other_rulesets_may_be_named() -> None:
@@ -181,6 +199,22 @@ SLIPS: Final = [
         "/rule/0/mend/set/0/to", "this setting is a boolean", "Write true or false.",
     ),
     ('to = "viewer"', 'to = "reader"', "/rule/1/mend/set/0/to", "it is never 'reader'", "viewer"),
+    (
+        'to = "viewer"', 'to = { parameter = "lenght_minimum" }',
+        "/rule/1/mend/set/0/to", "no parameter lenght_minimum", "Did you mean length_minimum?",
+    ),
+    (
+        'to = "viewer"', 'to = { parameter = "length_minimum" }',
+        "/rule/1/mend/set/0/to", "a text is never 12", "Compare with a text",
+    ),
+    (
+        "Passwords travel in clear.", "Passwords of {lenght_minimum} travel in clear.",
+        "/rule/0/why", "no parameter lenght_minimum", "Did you mean length_minimum?",
+    ),
+    (
+        "Switch telnet off.", "Switch telnet off in {days}.",
+        "/rule/0/mend/text", "no parameter days", "length_minimum",
+    ),
     (
         "value = 12", "value = 2026-11-25",
         "/parameters/length_minimum/value", "expected a text, a number", "as text",

@@ -16,6 +16,8 @@ STRATEGIES: Final[dict[str, st.SearchStrategy[Any]]] = {
     "number": numbers,
     "list": st.lists(scalars, max_size=4) | st.lists(scalars, max_size=4).map(tuple),
     "truth": st.booleans(),
+    "any": scalars | st.lists(scalars, max_size=4),
+    "true": st.just(value=True),
 }
 OPPOSITES: Final = (
     ("equals", "differs_from"), ("one_of", "none_of"), ("at_least", "less_than"), ("at_most", "more_than"),
@@ -54,6 +56,9 @@ MEANINGS: Final[list[tuple[str, Any, Any, bool]]] = [
     ("has_items", [], True, False),
     ("has_items", [], False, True),
     ("has_items", [{"name": "x"}], False, False),
+    ("is_known", "a", True, True),
+    ("is_known", False, True, True),
+    ("is_known", [], True, True),
 ]
 
 
@@ -66,10 +71,10 @@ def test_comparisons_mean_what_their_names_say(
 
 
 def test_every_comparison_is_shown_to_hold_and_to_fail() -> None:
-    """The table above leaves out no comparison and neither answer."""
+    """The table above leaves out no comparison and neither answer; what is known is never unknown."""
     assert {(name, holds) for name, _, _, holds in MEANINGS} == {
         (n, h) for n in OPERATORS for h in (True, False)
-    }
+    } - {("is_known", False)}
 
 
 @pytest.mark.parametrize("operator", OPERATORS.values(), ids=OPERATORS)
@@ -100,6 +105,7 @@ def test_opposites_are_worded_alike(one: str, other: str) -> None:
 
 @pytest.mark.parametrize("operator", OPERATORS.values(), ids=OPERATORS)
 def test_wordings_have_one_place_for_the_operand(operator: Operator) -> None:
-    """Both phrases name the operand once and differ."""
-    assert operator.phrase.count("{}") == operator.opposite.count("{}") == 1
+    """Both phrases name the operand once, if there is anything to name, and differ."""
+    places = 0 if operator.operand_kind == "true" else 1
+    assert operator.phrase.count("{}") == operator.opposite.count("{}") == places
     assert operator.phrase != operator.opposite

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from itertools import chain
 from operator import attrgetter
 from pathlib import Path
+from typing import Final
 
 import pytest
 
@@ -15,6 +16,7 @@ from tests.rules.matrix import ROOT, rulesets
 
 RULES = [rule for ruleset in rulesets() for rule in ruleset.rules]
 PARAMETERS = [(ruleset.name, name) for ruleset in rulesets() for name in ruleset.parameters]
+ADMINISTRATOR: Final = "C:C/I:C/A:C"
 FILES = sorted((ROOT / "rulesets").rglob("*.toml"))
 FACT_SOURCES = "\n".join(path.read_text("utf-8") for path in (ROOT / "auditor/facts").glob("*.py"))
 
@@ -101,6 +103,58 @@ def test_texts_are_in_british_spelling(rule: Rule) -> None:
     """No text of a rule holds a common American spelling."""
     texts = (rule.title, rule.vector_because, rule.why, rule.mend.text, rule.verify)
     assert [found for text in texts for found in AMERICAN.findall(text.lower())] == []
+
+
+HEARD: Final = {
+    "telnet-enabled": ADMINISTRATOR,
+    "http-without-https": ADMINISTRATOR,
+    "ftp-in-clear": ADMINISTRATOR,
+    "ldap-in-clear": ADMINISTRATOR,
+    "radius-secret-empty": ADMINISTRATOR,
+    "radius-secret-well-known": ADMINISTRATOR,
+    "rest-api-in-clear": "C:P/I:P/A:P",
+    "snmp-cleartext-version-enabled": "C:P/I:P/A:P",
+    "shutdown-listener-in-clear": "C:P/I:P/A:C",
+    "mqtt-in-clear": "C:P/I:P/A:N",
+    "log-collector-in-clear": "C:P/I:P/A:N",
+    "mail-in-clear": "C:P/I:P/A:N",
+    "snmp-receiver-in-clear": "C:P/I:P/A:N",
+    "snmp-receiver-below-auth-priv": "C:P/I:N/A:N",
+    "snmp-user-no-privacy": "C:P/I:N/A:N",
+    "snmp-privacy-passphrase-empty": "C:P/I:N/A:N",
+}
+"""What somebody who listens on the way gains: the convention at the head of the baseline."""
+
+HARDER: Final = {
+    "http-without-redirect": "a typed address without https",
+    "radius-secret-short": "guessing at home",
+    "radius-secret-guessable": "guessing at home",
+    "radius-pap-in-clear": "the shared secret besides",
+    "radius-message-authenticator-not-required": "playing the server",
+    "ldap-certificate-unverified": "playing the directory",
+}
+"""What makes an administrator too, but takes more than listening."""
+
+
+@pytest.mark.parametrize("name", HEARD)
+def test_clear_text_that_can_be_heard_is_scored_alike(name: str) -> None:
+    """One threat, one way: the same access for every protocol, and impact by what is heard."""
+    (rule,) = (rule for rule in RULES if rule.id == name)
+    assert rule.vector == f"AV:N/AC:M/Au:N/{HEARD[name]}"
+
+
+@pytest.mark.parametrize("name", HARDER)
+def test_what_makes_an_administrator_with_more_effort_differs_in_effort_only(name: str) -> None:
+    """Access complexity is high; the impact is that of every other way to become administrator."""
+    (rule,) = (rule for rule in RULES if rule.id == name)
+    assert rule.vector == f"AV:N/AC:H/Au:N/{ADMINISTRATOR}"
+
+
+def test_no_rule_about_listening_escapes_the_convention() -> None:
+    """A reason that speaks of listening to a network belongs to a rule of the tables, or is a wave in the air."""
+    listening = re.compile(r"\b(?:listens?|hears?|readable)\b")
+    found = {rule.id for rule in RULES if listening.search(rule.vector_because)}
+    assert found <= HEARD.keys() | HARDER.keys()
 
 
 @pytest.mark.parametrize("rule", RULES, ids=attrgetter("id"))

@@ -31,13 +31,6 @@ def test_a_higher_score_is_never_in_a_lower_band(one: Decimal, other: Decimal) -
     assert band_of(low) <= band_of(high)
 
 
-@given(tenths)
-def test_a_score_is_never_below_its_band(score: Decimal) -> None:
-    """The lowest score of a band is the first one in it."""
-    assert band_of(score).lowest_score <= score
-    assert band_of(band_of(score).lowest_score) is band_of(score)
-
-
 def test_bands_compare_by_severity_and_not_by_spelling() -> None:
     """By spelling, critical would come before high, and medium after low."""
     assert all(low < high for low, high in pairwise(Band))

@@ -17,7 +17,6 @@ from auditor.scoring.ccss import (
     TEMPORAL_WEIGHTS,
     VectorError,
     base_score,
-    check_environment,
     environmental_score,
     explain,
     parse_full_vector,
@@ -281,15 +280,7 @@ def test_no_text_breaks_the_reading_of_vectors(text: str) -> None:
     assert tuple(sorted(metrics)) == tuple(sorted(BASE_WEIGHTS))
 
 
-@pytest.mark.parametrize("metrics", [{"CDP": "X"}, {"EC": "C"}, {"GEL": "L"}, {"AV": "N"}, {"": ""}])
-def test_a_site_sets_environmental_metrics_only(metrics: dict[str, str]) -> None:
-    """Overrides of a rule's impact, temporal and base metrics are not a site's to set."""
-    with pytest.raises(VectorError, match=r"^no (metric|value)"):
-        check_environment(metrics)
-
-
 @given(environments)
 def test_every_environmental_metric_is_a_sites_to_set(metrics: dict[str, str]) -> None:
     """What may be set can be scored."""
-    check_environment(metrics)
     assert environmental_score("AV:N/AC:L/Au:N/C:P/I:P/A:P", metrics).score > 0

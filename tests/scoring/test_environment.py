@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from auditor.record.schema import place_at
+from auditor.rules.loading import read_schema
 from auditor.scoring.band import Band, band_of
-from auditor.scoring.ccss import base_score, check_environment, environmental_score
+from auditor.scoring.ccss import ENVIRONMENTAL_WEIGHTS, base_score, environmental_score
 from auditor.scoring.environment import DEFAULT_ENVIRONMENTS, UNKNOWN_ENVIRONMENT, environment_of
 
 FROM_GRAVEST: Final = ("life_safety", "critical", "production", "office", "lab")
@@ -32,10 +33,18 @@ def test_every_load_of_the_record_has_an_environment() -> None:
 def test_defaults_are_valid_and_argued(feeds: str) -> None:
     """Each default has metrics that CCSS knows, all five of ours, and one line of argument."""
     environment = DEFAULT_ENVIRONMENTS[feeds]
-    check_environment(environment.metrics)
+    assert all(value in ENVIRONMENTAL_WEIGHTS[name] for name, value in environment.metrics.items())
     assert set(environment.metrics) == {"CDP", "CR", "IR", "AR", "PTV"}
     assert environment.because.endswith(".")
     assert "\n" not in environment.because
+
+
+def test_a_site_may_set_every_environmental_metric_and_no_other() -> None:
+    """The shape of a site's file allows what CCSS knows; EC, EI and EA would replace a rule's own impact."""
+    metrics = read_schema("site-1.schema.json")["properties"]["environment"]["additionalProperties"]
+    allowed = {name: set(each["enum"]) for name, each in metrics["properties"].items()}
+    assert metrics["additionalProperties"] is False
+    assert allowed == {name: set(weights) for name, weights in ENVIRONMENTAL_WEIGHTS.items()}
 
 
 @given(vectors)

@@ -15,7 +15,7 @@ def steps_without(*pointers: str) -> tuple[CaptureStep, ...]:
     """Return the steps for the compliant card with some settings not captured."""
     card = card_of(Case("", 0, "", Outcome.PASS, (), pointers, {}, None, None))
     record = read_record(orjson.dumps(card), "card.json")
-    assessment = assess(record, program({}), Context(AS_OF, well_known_words()))
+    assessment = assess(record, program({}), Context(AS_OF, well_known_words(), in_work_tree=False))
     unknown = [finding for finding in assessment.findings if finding.outcome is Outcome.UNKNOWN]
     return what_to_capture_next([*assessment.missing, *unknown])
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from auditor.scoring.xccdf import NOTHING_ASSESSED, Model, Score, Tally, pool, score
+from auditor.scoring.xccdf import NOTHING_ASSESSED, Model, Score, Tally, score
 
 # Source: worked arithmetic over NIST IR 7275r4 section 7.3.2 (FACTS.md 2.3). Fixed counts as
 # pass; notapplicable, informational and notchecked are not counted; unknown and error have not
@@ -138,20 +138,6 @@ def test_absolute_is_all_or_nothing_of_the_flat_score(given_tallies: list[Tally]
     assert absolute.percent is None or (absolute.points == 1.0) == (flat.points == flat.maximum)
 
 
-@given(st.lists(many, max_size=5))
-def test_pooling_cards_is_the_flat_model_over_all_of_them(cards: list[list[Tally]]) -> None:
-    """Points and maxima of an estate are those of all its results in one heap."""
-    pooled = pool(score(card) for card in cards)
-    together = score([tally for card in cards for tally in card])
-    assert (pooled.points, pooled.maximum) == pytest.approx((together.points, together.maximum))
-    assert pooled.percent == (pytest.approx(together.percent) if together.percent is not None else None)
-
-
-def test_a_card_with_nothing_assessed_does_not_count_in_the_pool() -> None:
-    """It adds neither points nor a maximum; alone, it leaves the pool unassessed."""
-    good = Score(3.0, 4.0, 75.0)
-    assert pool([good, NOTHING_ASSESSED]) == good
-    assert pool([NOTHING_ASSESSED]) == pool([]) == NOTHING_ASSESSED
 
 
 @pytest.mark.parametrize(

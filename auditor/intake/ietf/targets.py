@@ -62,16 +62,15 @@ def take_receivers(top: Node, taker: Taker, communities: Mapping[str, Sequence[T
 
 def _selected(notifies: Iterable[Node], targets: Mapping[str, list[Node]]) -> Iterator[tuple[Node, Node]]:
     """Yield each target with a notification that selects it, once a kind; no tag is looked at twice."""
-    seen: set[tuple[str, bool]] = set()
-    paired: set[tuple[int, bool]] = set()
+    first: dict[tuple[str, bool], Node] = {}
     for notify in notifies:
-        tag, informs = notify.word("tag"), notify.word("type") == "inform"
-        if (tag, informs) not in seen:
-            seen.add((tag, informs))
-            for target in targets.get(tag, []):
-                if (id(target), informs) not in paired:
-                    paired.add((id(target), informs))
-                    yield notify, target
+        first.setdefault((notify.word("tag"), notify.word("type") == "inform"), notify)
+    paired: set[tuple[int, bool]] = set()
+    for (tag, informs), notify in first.items():
+        for target in targets.get(tag, []):
+            if (id(target), informs) not in paired:
+                paired.add((id(target), informs))
+                yield notify, target
 
 
 def _take_receiver(target: Node, notify: Node, taker: Taker) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import product
 from typing import NamedTuple
 
 from auditor.intake.ietf.data_tree import Node
@@ -95,9 +96,7 @@ class Vacm:
         self._decided: dict[tuple[str, _Asked], _Row | None] = {}
         for group in top.every(f"{_VACM}/group"):
             name = group.word("name")
-            for member in group.every("member"):
-                for model in member.every("security-model"):
-                    self._groups[model.text.strip(), member.word("security-name")] = name
+            self._groups.update((member, name) for member in _members(group))
             self._rows[name] = [_row(access) for access in group.every("access")]
         sizes = [len(rows) for rows in self._rows.values()]
         self._can_be_weighed = bool(sizes) and max(sizes) <= MOST_ROWS
@@ -127,16 +126,23 @@ class Vacm:
         for model in request.models:
             group = self._groups.get((model, request.security_name), "")
             contexts = {row.context for row in self._rows.get(group, ())}
-            for context in sorted(contexts) if request.context is None else (request.context,):
-                for level in request.levels:
-                    row = self._deciding(group, _Asked(model, context, level))
-                    if row is not None:
-                        yield level, row
+            asked = sorted(contexts) if request.context is None else (request.context,)
+            for context, level in product(asked, request.levels):
+                row = self._deciding(group, _Asked(model, context, level))
+                if row is not None:
+                    yield level, row
 
     def _deciding(self, group: str, asked: _Asked) -> _Row | None:
         if (group, asked) not in self._decided:
             self._decided[group, asked] = _deciding(self._rows.get(group, ()), asked)
         return self._decided[group, asked]
+
+
+def _members(group: Node) -> Iterator[tuple[str, str]]:
+    """Yield each member of a group, as security model and security name."""
+    for member in group.every("member"):
+        for model in member.every("security-model"):
+            yield model.text.strip(), member.word("security-name")
 
 
 def _deciding(rows: Iterable[_Row], asked: _Asked) -> _Row | None:

@@ -17,7 +17,8 @@ class Task:
     """What one rule asks of a card: its findings, or what it could not decide.
 
     ``highest`` is the severity of the worst finding, None where nothing is a finding. ``lost``
-    of ``weight`` points are missing from the score for it.
+    of ``weight`` points are missing from the score for it. ``capture`` names the settings that
+    its findings wait for; ``fails`` tells whether a result is known to fail.
     """
 
     rule: Rule
@@ -26,6 +27,8 @@ class Task:
     places: tuple[str, ...]
     lost: float
     weight: float
+    capture: tuple[str, ...]
+    fails: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +40,10 @@ class Sheet:
     tasks: tuple[Task, ...]
     capture: tuple[str, ...]
     other_score: Score | None
+
+    def found(self, band: Band) -> int:
+        """Return how many findings of a band the card has."""
+        return sum(finding.band is band for finding in self.assessment.findings)
 
 
 def sheets_of(run: Run, cards: Sequence[CardAssessment]) -> tuple[Sheet, ...]:
@@ -69,6 +76,8 @@ def _task(result: RuleResult, findings: Sequence[Finding]) -> Task:
         tuple(departure.label for departure in result.departures if departure.label),
         weight - weight * result.passed / result.counted,
         weight,
+        settings_to_capture(findings),
+        result.outcome is not Outcome.UNKNOWN,
     )
 
 
@@ -80,11 +89,16 @@ def _worst_first(task: Task) -> tuple[Decimal, str]:
     return (Decimal(1) if task.highest is None else -task.highest, task.rule.id)
 
 
+def settings_to_capture(findings: Iterable[Finding]) -> tuple[str, ...]:
+    """Return the settings that findings wait for, lists' places as ``*``; empty where all fail."""
+    unknown = (finding.evidence for finding in findings if finding.outcome is Outcome.UNKNOWN)
+    return tuple(dict.fromkeys(pattern(each.pointer) for evidence in unknown for each in evidence))
+
+
 def _wanted(card: CardAssessment) -> Iterator[str]:
-    unknown = [finding.evidence for finding in card.findings if finding.outcome is Outcome.UNKNOWN]
-    for evidence in (*unknown, *(missing.evidence for missing in card.missing)):
-        for each in evidence:
-            yield pattern(each.pointer)
+    yield from settings_to_capture(card.findings)
+    for missing in card.missing:
+        yield from (pattern(each.pointer) for each in missing.evidence)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from functools import cached_property
 
 from auditor.fleet.estate import GroupSum, RuleSum
 from auditor.report.condition_text import condition_lines
+from auditor.report.html.cards import settings_to_capture
 from auditor.report.html.wording import count
 from auditor.report.writer import Run
 from auditor.rules.result import Outcome
@@ -70,24 +71,29 @@ class Line:
 
     @property
     def note(self) -> str:
-        """Return what is special about the outcome, empty for a plain fail."""
-        match self.finding.outcome:
-            case Outcome.ERROR:
-                return f"could not be judged: {self.finding.message}"
-            case Outcome.UNKNOWN:
-                return "not known, which is a finding here"
-            case _:
-                return ""
+        """Return what kept the finding from being judged, empty for a fail and an unknown."""
+        is_error = self.finding.outcome is Outcome.ERROR
+        return f"could not be judged: {self.finding.message}" if is_error else ""
+
+    @property
+    def is_unknown(self) -> bool:
+        """Return whether nobody captured what the finding is about: there is nothing to mend yet."""
+        return self.finding.outcome is Outcome.UNKNOWN
 
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """The findings of one rule in one band; ``explains`` in the first block of the rule."""
+    """The findings of one rule in one band; ``explains`` in the first block of the rule.
+
+    ``capture`` names the settings that the rule's findings wait for, in all bands; empty where
+    every one is a fail.
+    """
 
     explained: Explained
     explains: bool
     lines: tuple[Line, ...]
     highest: Decimal
+    capture: tuple[str, ...]
 
     @property
     def cards(self) -> int:
@@ -96,8 +102,15 @@ class Block:
 
     @property
     def size(self) -> str:
-        """Return how many findings on how many cards."""
-        return f"{count(len(self.lines), 'finding')} on {count(self.cards, 'card')}"
+        """Return how many findings on how many cards, and how many of them are not known."""
+        unknown = sum(line.is_unknown for line in self.lines)
+        apart = f", {unknown:,} not known" if unknown and not self.is_unknown else ""
+        return f"{count(len(self.lines), 'finding')} on {count(self.cards, 'card')}{apart}"
+
+    @property
+    def is_unknown(self) -> bool:
+        """Return whether no finding of the block is a fail: all are not known."""
+        return all(line.is_unknown for line in self.lines)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +141,11 @@ def sections_of(cards: Sequence[CardAssessment], rules: Mapping[str, Explained])
     first: dict[str, Band] = {}
     for band, rule in sorted(lines, key=_worst_band_first):
         first.setdefault(rule, band)
-    blocks = [_block(rules[rule], first[rule] is band, found) for (band, rule), found in lines.items()]
+    capture = _captures(lines)
+    blocks = [
+        _block(rules[rule], found, explains=first[rule] is band, capture=capture[rule])
+        for (band, rule), found in lines.items()
+    ]
     return tuple(_sections(blocks))
 
 
@@ -165,9 +182,18 @@ def _worst_band_first(key: tuple[Band, str]) -> int:
     return -key[0].rank
 
 
-def _block(explained: Explained, explains: bool, lines: Sequence[Line]) -> Block:  # noqa: FBT001 - internal
+def _captures(lines: Mapping[tuple[Band, str], Sequence[Line]]) -> dict[str, tuple[str, ...]]:
+    findings: dict[str, list[Finding]] = {}
+    for (_, rule), found in lines.items():
+        findings.setdefault(rule, []).extend(line.finding for line in found)
+    return {rule: settings_to_capture(found) for rule, found in findings.items()}
+
+
+def _block(
+    explained: Explained, lines: Sequence[Line], *, explains: bool, capture: tuple[str, ...]
+) -> Block:
     ordered = sorted(lines, key=_highest_first)
-    return Block(explained, explains, tuple(ordered), ordered[0].finding.severity.score)
+    return Block(explained, explains, tuple(ordered), ordered[0].finding.severity.score, capture)
 
 
 def _highest_first(line: Line) -> tuple[Decimal, int, str]:

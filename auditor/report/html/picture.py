@@ -33,12 +33,12 @@ SIGNS = (
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """One cell: where it stands, its sign, what it says in words, and its share where many are pooled."""
+    """One cell: where it stands, its sign, what it says in words, and what its sign does not say."""
 
     x: int
     sign: str
     says: str
-    share: str
+    beside: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,11 +68,15 @@ class Drawing:
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A row to draw, under the heading that it belongs to (empty for none)."""
+    """A row to draw, under the heading that it belongs to (empty for none).
+
+    ``not_known`` counts, family by family, the findings that are unknowns and not fails.
+    """
 
     heading: str
     card: int | None
     row: Row
+    not_known: tuple[int, ...]
 
 
 def draw(rows: Sequence[Placed], families: Sequence[str]) -> tuple[Drawing, ...]:
@@ -122,18 +126,31 @@ def _row_y(place: int) -> int:
 def _row(placed: Placed, families: Sequence[str], y: int) -> DrawnRow:
     name = placed.row.name
     marks = tuple(
-        Mark(column_x(number), sign_of(cell), f"{family}: {words_of(cell)}", _share(placed, cell))
+        _mark(placed, (number, family), cell, placed.not_known[number])
         for number, (family, cell) in enumerate(zip(families, placed.row.cells, strict=True))
     )
     return DrawnRow(y, name, _cut(name), placed.card, marks)
 
 
-def _share(placed: Placed, cell: Cell) -> str:
-    """Return the letter of a site's cell with the share of results that are findings, in percent."""
-    if placed.card is not None or not cell.findings:
+def _mark(placed: Placed, column: tuple[int, str], cell: Cell, not_known: int) -> Mark:
+    number, family = column
+    apart = f", {count(not_known, 'finding')} not known" if not_known else ""
+    says = f"{family}: {words_of(cell)}{apart}"
+    return Mark(column_x(number), sign_of(cell), says, _beside(placed, cell, not_known))
+
+
+def _beside(placed: Placed, cell: Cell, not_known: int) -> str:
+    """Return a cell's letter with what stands beside it, empty where the letter alone is drawn.
+
+    A site has the share of results that are findings, in percent; a card has ``?`` where none
+    of its findings is a fail.
+    """
+    if not cell.findings:
         return ""
     letter = next(letter for name, letter, _ in SIGNS if name == cell.worst)
-    return f"{letter} {max(1, round(100 * cell.findings / cell.results))}"
+    if placed.card is None:
+        return f"{letter} {max(1, round(100 * cell.findings / cell.results))}"
+    return f"{letter} ?" if not_known == cell.findings else ""
 
 
 def _cut(name: str) -> str:

@@ -32,7 +32,7 @@ def page_template(text: str) -> Template:
     )
     for word in (
         one_line, value_text, wording.exact, wording.moment, wording.percent, wording.points,
-        wording.sentence, wording.tenths, wording.thousands,
+        wording.sentence, wording.sources, wording.tenths, wording.thousands, wording.without_parameter,
     ):  # fmt: skip
         environment.filters[word.__name__] = word
     environment.globals.update(

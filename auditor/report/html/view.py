@@ -1,6 +1,7 @@
 """Everything that the page shows, gathered from a run and its sums. Holds no markup."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from auditor.errors import Fault
@@ -16,6 +17,7 @@ from auditor.report.html.findings import (
     sections_of,
     unseen_rules,
 )
+from auditor.report.html.first_things import Thing, easiest_of, first_of, things_of
 from auditor.report.html.picture import Drawing, Placed, draw
 from auditor.report.html.tables import (
     Catalogue,
@@ -29,6 +31,7 @@ from auditor.report.html.tables import (
 )
 from auditor.report.verdict import Verdict, verdict
 from auditor.report.writer import Run
+from auditor.rules.result import Outcome
 from auditor.rules.tailoring import Tailoring
 from auditor.scoring.band import Band
 from auditor.scoring.environment import Environment
@@ -38,7 +41,10 @@ _SITES_DRAWN = 500
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """What the page shows; the template only places it."""
+    """What the page shows; the template only places it.
+
+    ``printed`` numbers the rules that print explains, in the order of the page, by id.
+    """
 
     run: Run
     summary: EstateSummary
@@ -47,6 +53,9 @@ class View:
     site_drawings: tuple[Drawing, ...]
     sections: tuple[Section, ...]
     unseen: tuple[Explained, ...]
+    first: tuple[Thing, ...]
+    easiest: Thing | None
+    printed: Mapping[str, int]
     found_families: tuple[str, ...]
     rules: Mapping[str, Explained]
     sheets: tuple[Sheet, ...]
@@ -92,6 +101,16 @@ class View:
         """Return how many findings the estate has."""
         return sum(self.whole.findings_by_band.values())
 
+    def numbers_of(self, rules: Iterable[str]) -> tuple[int, ...]:
+        """Return the printed numbers of those rules that fail, ascending."""
+        failing = (rule for rule in rules if self.rules[rule].sums.failed)
+        return tuple(sorted(self.printed[rule] for rule in failing if rule in self.printed))
+
+    @property
+    def unknown_findings(self) -> int:
+        """Return how many findings of the estate are unknowns that matter, and not fails."""
+        return sum(e.sums.unknown for e in self.rules.values() if e.rule.unknown_matters)
+
     @property
     def verdict(self) -> Verdict:
         """Return the verdict in words."""
@@ -129,6 +148,7 @@ def view_of(run: Run, summary: EstateSummary, controls: ControlCards) -> View:
     families = families_of(program.rules)
     rules = explained_rules(run, summary.whole)
     sections = sections_of(cards, rules)
+    unseen, things = unseen_rules(rules, sections), things_of(sections)
     return View(
         run,
         summary,
@@ -136,7 +156,10 @@ def view_of(run: Run, summary: EstateSummary, controls: ControlCards) -> View:
         draw(tuple(_card_rows(summary, families)), families),
         draw(_site_rows(run, summary, families), families),
         sections,
-        unseen_rules(rules, sections),
+        unseen,
+        first_of(things),
+        easiest_of(things),
+        _numbers(sections, unseen),
         families_with_findings(sections),
         rules,
         sheets_of(run, cards),
@@ -153,7 +176,9 @@ def _card_rows(summary: EstateSummary, families: Sequence[str]) -> Iterator[Plac
     by_site: dict[str, list[Placed]] = {}
     for number, card in enumerate(summary.worst_cards):
         site = card.card.site
-        placed = Placed(site or "site not known", number, card_row(card, families))
+        unknown = Counter(f.rule.family for f in card.findings if f.outcome is Outcome.UNKNOWN)
+        not_known = tuple(unknown[family] for family in families)
+        placed = Placed(site or "site not known", number, card_row(card, families), not_known)
         by_site.setdefault(site, []).append(placed)
     for group in summary.groups["site"]:
         yield from by_site.get(group.name, ())
@@ -164,4 +189,20 @@ def _site_rows(run: Run, summary: EstateSummary, families: Sequence[str]) -> tup
     if len(summary.worst_cards) == summary.whole.cards:
         return ()
     sites = summary.groups["site"][:_SITES_DRAWN]
-    return tuple(Placed("", None, group_row(site, run.program, families)) for site in sites)
+    return tuple(
+        Placed("", None, group_row(site, run.program, families), _not_known(run, site, families))
+        for site in sites
+    )
+
+
+def _not_known(run: Run, site: GroupSum, families: Sequence[str]) -> tuple[int, ...]:
+    unknown: Counter[str] = Counter()
+    for rule in run.program.rules:
+        unknown[rule.family] += site.rules[rule.id].unknown if rule.unknown_matters else 0
+    return tuple(unknown[family] for family in families)
+
+
+def _numbers(sections: Sequence[Section], unseen: Sequence[Explained]) -> dict[str, int]:
+    """Return the rules that print explains, numbered in the order in which it does, by id."""
+    told = [b.explained for section in sections for b in section.blocks if b.explains]
+    return {explained.rule.id: number for number, explained in enumerate((*told, *unseen), start=1)}

@@ -1,10 +1,13 @@
 """Numbers and moments as the page words them. Holds no markup."""
 
+import re
+from collections.abc import Sequence
 from datetime import datetime
 from decimal import ROUND_HALF_UP, Decimal
 
 from auditor.report.figures import one_line, percent_text
 
+_PARAMETER = re.compile(r" \(parameter [a-z0-9_]+\)$")
 _TENTH = Decimal("0.1")
 
 
@@ -49,6 +52,21 @@ def sentence(text: str) -> str:
     """Return a text of a ruleset as a sentence: a capital first, a full stop last."""
     said = one_line(text)
     return f"{said[:1].upper()}{said[1:]}" + ("" if said.endswith((".", "!", "?")) else ".")
+
+
+def sources(texts: Sequence[str]) -> str:
+    """Return sources in a row; places in the same document stand together: ``NIST SP 800-53r5 AC-2, IA-5``."""
+    documents: dict[str, list[str]] = {}
+    for text in texts:
+        document, _, place = text.rpartition(" ")
+        is_place = any(letter.isdigit() for letter in place) and not place.startswith("(")
+        documents.setdefault(document if is_place else text, []).append(place if is_place else "")
+    return "; ".join(f"{document} {', '.join(places)}".strip() for document, places in documents.items())
+
+
+def without_parameter(expected: str) -> str:
+    """Return what was expected, without the name of the parameter that says so."""
+    return _PARAMETER.sub("", expected)
 
 
 def _rounded(value: float | Decimal) -> Decimal:

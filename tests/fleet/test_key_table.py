@@ -1,0 +1,152 @@
+"""Keys of the well-known words, kept in a folder: made once, private, and never trusted blindly."""
+
+import os
+import pickle
+from pathlib import Path
+
+import pytest
+
+from auditor.facts.localized_key import PROTOCOLS, password_to_key
+from auditor.fleet import key_table
+from auditor.fleet.key_table import KeyTable, spellings
+
+WORDS = ("public", "admin")
+SHA1 = (password_to_key(b"admin", "sha1"), password_to_key(b"public", "sha1"))
+
+
+def file_in(folder: Path) -> Path:
+    """Return the file of the words' SHA-1 keys."""
+    file = KeyTable(WORDS, folder).file_of("sha1")
+    assert file is not None
+    return file
+
+
+def test_keys_are_those_of_the_words_in_order() -> None:
+    """Without a folder the keys are made and kept in memory only."""
+    table = KeyTable(WORDS)
+    assert table["sha1"] == SHA1
+    assert table["sha1"] is table["sha1"]
+    assert table.file_of("sha1") is None
+    assert (list(table), len(table)) == (list(PROTOCOLS), 6)
+    assert KeyTable([])["md5"] == ()
+
+
+def test_a_protocol_that_there_is_not_has_no_keys() -> None:
+    """It is a mapping like any other."""
+    with pytest.raises(KeyError):
+        KeyTable(WORDS)["none"]
+    assert KeyTable(WORDS).get("none") is None
+
+
+def test_nothing_is_made_before_it_is_asked_for(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A run over records without localized keys pays nothing."""
+    monkeypatch.setattr(key_table, "password_to_key", lambda *_: pytest.fail("made"))
+    KeyTable(WORDS, tmp_path)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_second_run_makes_one_key_only(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It reads the file, and makes the first key again to see that the file is right."""
+    assert KeyTable(WORDS, tmp_path / "new" / "folder")["sha1"] == SHA1
+    made: list[bytes] = []
+
+    def counted(word: bytes, protocol: str) -> bytes:
+        made.append(word)
+        return password_to_key(word, protocol)
+
+    monkeypatch.setattr(key_table, "password_to_key", counted)
+    assert KeyTable(reversed(WORDS), tmp_path / "new" / "folder")["sha1"] == SHA1
+    assert made == [b"admin"]
+
+
+def test_other_words_and_protocols_have_other_files(tmp_path: Path) -> None:
+    """The name holds a digest of all that the content depends on."""
+    files = {
+        KeyTable(words, tmp_path).file_of(protocol)
+        for words in (WORDS, ("public",), ("publica", "dmin"), ())
+        for protocol in PROTOCOLS
+    }
+    assert len(files) == 4 * len(PROTOCOLS)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="rights on files are those of POSIX")
+def test_the_file_is_its_owners_only(tmp_path: Path) -> None:
+    """Readable and writable by the user alone, and nothing else is left in the folder."""
+    assert KeyTable(WORDS, tmp_path)["sha1"] == SHA1
+    file = file_in(tmp_path)
+    assert file.stat().st_mode & 0o777 == 0o600
+    assert list(tmp_path.iterdir()) == [file]
+
+
+def test_the_file_holds_no_word_in_clear(tmp_path: Path) -> None:
+    """Neither its name nor its content spells a word."""
+    assert KeyTable(WORDS, tmp_path)["sha1"] == SHA1
+    content = file_in(tmp_path).read_bytes()
+    assert b"public" not in content
+    assert b"admin" not in content
+
+
+@pytest.mark.parametrize("damage", ["cut", "empty", "changed key", "changed head", "longer"])
+def test_a_damaged_file_is_made_anew(tmp_path: Path, damage: str) -> None:
+    """Whatever happened to the file, the keys are right, and so is the file afterwards."""
+    assert KeyTable(WORDS, tmp_path)["sha1"] == SHA1
+    file = file_in(tmp_path)
+    right = file.read_bytes()
+    damaged = {
+        "cut": right[:-1],
+        "empty": b"",
+        "changed key": right[:-1] + bytes([right[-1] ^ 1]),
+        "changed head": b"X" + right[1:],
+        "longer": right + b"\0",
+    }
+    file.write_bytes(damaged[damage])
+    assert KeyTable(WORDS, tmp_path)["sha1"] == SHA1
+    assert file.read_bytes() == right
+
+
+def test_a_file_of_other_words_under_this_name_is_made_anew(tmp_path: Path) -> None:
+    """A whole file that holds other keys is found out by the first of them."""
+    other = KeyTable(("quartz", "zephyr"), tmp_path)
+    assert len(other["sha1"]) == 2
+    named = other.file_of("sha1")
+    assert named is not None
+    named.replace(file_in(tmp_path))
+    assert KeyTable(WORDS, tmp_path)["sha1"] == SHA1
+
+
+@pytest.mark.skipif(os.name != "posix", reason="rights on files are those of POSIX")
+def test_a_file_that_others_may_write_is_not_read(tmp_path: Path) -> None:
+    """Somebody else may have put keys into it: it is made anew, and private again."""
+    assert KeyTable(WORDS, tmp_path)["sha1"] == SHA1
+    file_in(tmp_path).chmod(0o666)
+    assert KeyTable(WORDS, tmp_path)["sha1"] == SHA1
+    assert file_in(tmp_path).stat().st_mode & 0o777 == 0o600
+
+
+def test_a_folder_that_can_not_be_written_to_is_no_error(tmp_path: Path) -> None:
+    """Then nothing is kept, and the keys are made for this run."""
+    blocked = tmp_path / "file"
+    blocked.write_text("no folder")
+    assert KeyTable(WORDS, blocked)["sha1"] == SHA1
+    assert KeyTable(WORDS, blocked / "below")["sha1"] == SHA1
+
+
+def test_a_failed_write_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A file gets its name whole, or there is none."""
+
+    def fails(*_: object) -> Path:
+        raise OSError("full")
+
+    monkeypatch.setattr(Path, "replace", fails)
+    assert KeyTable(WORDS, tmp_path)["sha1"] == SHA1
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_table_goes_to_other_processes() -> None:
+    """Workers may be handed the table as it is."""
+    assert pickle.loads(pickle.dumps(KeyTable(WORDS)))["sha1"] == SHA1  # noqa: S301 - our own
+
+
+def test_words_are_spelled_as_people_set_them() -> None:
+    """Lower case, capitalised, and in capitals."""
+    assert spellings(["public", "1234"]) == {"public", "Public", "PUBLIC", "1234"}

@@ -1,0 +1,106 @@
+"""README stays true: its commands, its Python and its site file are run as a reader would run them."""
+
+import re
+import shlex
+import shutil
+from collections.abc import Iterator
+from glob import glob
+from pathlib import Path
+from typing import Final
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from auditor.cli.main import app
+from auditor.cli.terminal import ExitCode
+from auditor.fleet.choices import load_program
+from tests.rules.matrix import ROOT
+
+README: Final = (ROOT / "README.md").read_text("utf-8")
+SET_UP: Final = "python3 -m venv .venv && "
+FAULTS: Final = re.compile(r"^(?:Usage|A fault|[^ ]+: can't|fixtures/[^ ]+:\d).*", re.MULTILINE)
+MALFORMED: Final = "fixtures/estate/saddler-street/sds-ups-hall-3.json:"
+
+
+def blocks(language: str) -> list[str]:
+    """Return the code blocks of README in a language."""
+    return re.findall(rf"```{language}\n(.*?)```", README, re.DOTALL)
+
+
+def commands() -> Iterator[list[str]]:
+    """Yield the words of every command of ours in README, in its order."""
+    for block in blocks("sh"):
+        for line in block.replace("\\\n", "").splitlines():
+            *_, own = line.split(" && ")
+            yield shlex.split(own.removeprefix(".venv/bin/"))
+
+
+@pytest.fixture
+def clone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Go to a copy of what the commands of README read, to which they may write."""
+    shutil.copytree(ROOT / "fixtures", tmp_path / "fixtures")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def run(words: list[str]) -> Result:
+    """Run a command as a shell would: patterns become files, ``>`` sends the output to one."""
+    words, _, target = (words[: words.index(">")], ">", words[-1]) if ">" in words else (words, "", "")
+    arguments = [part for word in words[1:] for part in (sorted(glob(word)) if "*" in word else [word])]
+    result = CliRunner().invoke(app, arguments, input="stop\n")
+    if target:
+        Path(target).write_text(result.stdout, "utf-8")
+    return result
+
+
+def test_every_command_in_readme_runs(clone: Path) -> None:
+    """In order, from the root of a clone: none is refused, and only the malformed record is unusable."""
+    ours = [words for words in commands() if words[0] == "witnessmark"]
+    assert len(ours) > 10
+    for words in ours:
+        result = run(words)
+        faults = FAULTS.findall(result.stderr)
+        assert all(line.startswith(MALFORMED) for line in faults), (words, result.output)
+        expected = {ExitCode.UNUSABLE} if faults else {ExitCode.RELEASED, ExitCode.HELD}
+        assert result.exit_code in expected, (words, result.output)
+    assert {"report.html", "result.json", "findings.csv", "records", "ups-07.json"} <= {
+        path.name for path in clone.iterdir()
+    }
+
+
+def test_the_demo_ends_as_readme_says(clone: Path) -> None:  # noqa: ARG001 - where it runs
+    """The first command ends with exit code 2, and the single card is released."""
+    first, *others = (words for words in commands() if words[0] == "witnessmark")
+    assert run(first).exit_code == ExitCode.UNUSABLE
+    assert run(next(words for words in others if words[1] == "audit")).exit_code == ExitCode.RELEASED
+
+
+def test_readme_lists_every_exit_code() -> None:
+    """Each code has its row."""
+    assert re.findall(r"^\| (\d+) \| \w", README, re.MULTILINE) == [str(int(code)) for code in ExitCode]
+
+
+def test_the_example_in_readme_runs(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The five lines of Python in README run as they stand and print every usable demo card."""
+    monkeypatch.chdir(ROOT)
+    (example,) = blocks("python")
+    exec(example, {})  # noqa: S102 - the project's own README
+    assert len(capsys.readouterr().out.splitlines()) == 23  # 24 cards, one malformed on purpose
+
+
+def test_the_site_file_in_readme_is_good(tmp_path: Path) -> None:
+    """The witnessmark.toml shown in README loads: its parameters and rules exist."""
+    (example,) = blocks("toml")
+    path = tmp_path / "witnessmark.toml"
+    path.write_text(example, "utf-8")
+    program = load_program(site=str(path))
+    assert len(program.tailoring.rules) == 1
+    assert program.tailoring.operator == "Example Water"
+
+
+def test_readme_states_its_two_commands() -> None:
+    """The audit of the demo estate and the tests are one line each, set-up included."""
+    lines = [line for block in blocks("sh") for line in block.splitlines()]
+    assert len([line for line in lines if line.startswith(SET_UP)]) == 2
