@@ -72,6 +72,14 @@ def test_every_planted_defect_has_its_reason(card: Mapping[str, Any]) -> None:
     assert [row for row in card["findings"] if not row["because"]] == []
 
 
+def test_the_cards_share_exactly_what_the_ledger_says() -> None:
+    """Every secret that two cards have in common is found, with all of its cards; no other is."""
+    planted = {(row["kind"], row["form"], tuple(sorted(row["cards"]))) for row in LEDGER["shared"]}
+    shared = audited().summary.shared
+    assert {(one.kind, one.form, tuple(sorted(one.card_ids))) for one in shared} == planted
+    assert len(shared) == len(LEDGER["shared"])
+
+
 def test_the_malformed_record_gives_one_error_with_all_its_faults() -> None:
     """Faults of JSON and of the schema are told together, in file order, each with its line and remedy."""
     (planted,) = LEDGER["unusable"]

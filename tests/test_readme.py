@@ -4,7 +4,6 @@ import re
 import shlex
 import shutil
 from collections.abc import Iterator
-from glob import glob
 from pathlib import Path
 from typing import Final
 
@@ -46,7 +45,11 @@ def clone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def run(words: list[str]) -> Result:
     """Run a command as a shell would: patterns become files, ``>`` sends the output to one."""
     words, _, target = (words[: words.index(">")], ">", words[-1]) if ">" in words else (words, "", "")
-    arguments = [part for word in words[1:] for part in (sorted(glob(word)) if "*" in word else [word])]
+    arguments = [
+        part
+        for word in words[1:]
+        for part in (sorted(map(str, Path().glob(word))) if "*" in word else [word])
+    ]
     result = CliRunner().invoke(app, arguments, input="stop\n")
     if target:
         Path(target).write_text(result.stdout, "utf-8")

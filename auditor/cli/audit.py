@@ -56,7 +56,8 @@ def audit(
         ),
     ] = None,
     hold_at: Annotated[
-        HoldAt | None, typer.Option(help="Hold when a finding is this severe, or more.", show_default="medium")
+        HoldAt | None,
+        typer.Option(help="Hold when a finding is this severe, or more.", show_default="medium"),
     ] = None,
     only_cards: Annotated[
         list[str] | None,
@@ -77,7 +78,9 @@ def audit(
             help="Audit as of then, not now: 2026-11-25 (00:00 UTC) or 2026-11-25T12:00:00+01:00 (or Z).",
         ),
     ] = None,
-    quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing but the result, and what could not be used.")] = False,
+    quiet: Annotated[
+        bool, typer.Option("--quiet", help="Say nothing but the result, and what could not be used.")
+    ] = False,
 ) -> None:
     """Audit records of cards and report what departs from the rules.
 
@@ -109,6 +112,7 @@ def _audit(
     from auditor.fleet.estate import EstateSums
     from auditor.fleet.importing import ImportChoices
     from auditor.fleet.inputs import refuse_overwriting
+    from auditor.fleet.reuse import Reuse
     from auditor.version import VERSION
 
     others = (*rulesets, site or "", map_file or "")
@@ -120,13 +124,15 @@ def _audit(
     sums = EstateSums(program, hold_band(Band(hold_at) if hold_at else None, program))
     choices = ImportChoices(form, load_map_file(map_file) if map_file else None)
     chosen = CardChoice(cards)
-    records = chosen.among(read_any(paths, sys.stdin.buffer, choices))
+    reuse = Reuse()
+    records = reuse.watch(chosen.among(read_any(paths, sys.stdin.buffer, choices)))
     assessments = audit_records(records, program, Context(moment, well_known_words()))
     with ExitStack() as stack:
         # Standard output first: it ends last, so its fault costs no other report.
         streams = {end: _opened(stack, end[1]) for end in sorted(ends, key=_is_file)}
         writers = [_writer(run, end, streams[end]) for end in ends]
-        summary = sum_up(counted(assessments, quiet=quiet), sums, [writer.add for writer in writers])
+        takers = [writer.add for writer in writers]
+        summary = sum_up(counted(assessments, quiet=quiet), sums, takers, reuse=reuse)
         chosen.refuse_none(summary)
         _say_faults(summary, ends)
         for writer in writers:

@@ -17,8 +17,8 @@ def capture_age_days(record: Settings, context: Context) -> int | None:
 @fact(reads=("/capture/taken_at",), source="common practice, no source", unit="days")
 def capture_lead_days(record: Settings, context: Context) -> int | None:
     """Days by which the capture is dated after the audit, rounded up; 0 where it is not."""
-    age = capture_age_days.compute(record, context)
-    return None if age is None else max(0, -age)
+    taken = moment_of(record.get("capture", _EMPTY).get("taken_at"))
+    return None if taken is None else max(0, -(context.as_of - taken).days)
 
 
 @fact(reads=("/capture",), source="NIST SP 800-53r5 IA-5; common practice, no source")

@@ -24,7 +24,7 @@ _LEAST_BCRYPT_COST: Final = 10
 """Source: common practice, no source."""
 
 _USUAL_SHA_ROUNDS: Final = 5000
-"""Rounds of a hash that states none. Source: RFC 7317, module iana-crypt-hash (crypt of 5000)."""
+"""Rounds of a hash that states none: the default of the SHA methods of crypt. From memory."""
 
 _LEAST_SHA_ROUNDS: Final = 1000
 """Makers of hashes raise fewer rounds to this: a hash that states fewer is none. From memory."""

@@ -3,8 +3,8 @@
 ``zxcvbn`` covers a text by matches (a listed word, a run of keys, a date, a repetition, or
 characters tried out) and takes ``l! * product + 10000 ** (l - 1)`` guesses for ``l`` of them,
 where a match takes 50 at least (10 if it is one character) and tried-out characters 10 each.
-So a text that can't be covered by few matches is safe without looking for the best cover. A test holds every proof
-against ``zxcvbn`` itself, and the constants below against the data that come with it.
+So a text that can't be covered by few matches is safe without looking for the best cover. A
+test holds every proof against ``zxcvbn`` itself, and the constants below against its data.
 
 Source: D. Wheeler, zxcvbn (USENIX Security 2016), and the code of the zxcvbn package.
 """

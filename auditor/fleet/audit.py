@@ -11,6 +11,7 @@ from auditor.facts.fact import Context
 from auditor.facts.words import well_known_words
 from auditor.fleet.choices import load_program
 from auditor.fleet.estate import EstateSummary, EstateSums
+from auditor.fleet.reuse import Reuse
 from auditor.intake.records import read_records
 from auditor.record.reading import Record
 from auditor.rules.program import Program
@@ -45,8 +46,9 @@ def audit(
         RulesetError: if the shipped rulesets can't be read.
     """
     used = program or load_program()
-    found = list(audit_stream(paths, used, as_of=as_of))
-    summary = sum_up(found, EstateSums(used, hold_band(hold_at, used)))
+    reuse = Reuse()
+    found = list(_audited(reuse.watch(read_records(paths, io.BytesIO())), used, as_of))
+    summary = sum_up(found, EstateSums(used, hold_band(hold_at, used)), reuse=reuse)
     cards = tuple(item for item in found if isinstance(item, CardAssessment))
     return Audited(cards, tuple(item for item in found if isinstance(item, RecordError)), summary)
 
@@ -55,8 +57,14 @@ def audit_stream(
     paths: Sequence[str], program: Program, *, as_of: datetime | None = None
 ) -> Iterator[CardAssessment | RecordError]:
     """Yield one assessment a record, or the error of a record that can't be used."""
+    return _audited(read_records(paths, io.BytesIO()), program, as_of)
+
+
+def _audited(
+    records: Iterable[Record | RecordError], program: Program, as_of: datetime | None
+) -> Iterator[CardAssessment | RecordError]:
     context = Context(as_of or datetime.now(UTC), well_known_words())
-    return audit_records(read_records(paths, io.BytesIO()), program, context)
+    return audit_records(records, program, context)
 
 
 def assess_now(record: Record, program: Program) -> CardAssessment:
@@ -119,11 +127,12 @@ class CardChoice:
 
 def sum_up(
     assessments: Iterable[CardAssessment | RecordError], sums: EstateSums,
-    takers: Sequence[Callable[[CardAssessment], None]] = (),
+    takers: Sequence[Callable[[CardAssessment], None]] = (), *, reuse: Reuse | None = None,
 ) -> EstateSummary:  # fmt: skip
     """Hand each assessment to the takers, add everything up, and return the sums.
 
-    Nothing of a card is kept but what the sums need, so memory does not grow with the estate.
+    ``reuse`` watched the records on their way to be assessed. Nothing of a card is kept but what
+    the sums and it need, so memory hardly grows with the estate.
     """
     for assessment in assessments:
         if isinstance(assessment, RecordError):
@@ -132,7 +141,7 @@ def sum_up(
         sums.add(assessment)
         for take in takers:
             take(assessment)
-    return sums.summary()
+    return sums.summary(reuse)
 
 
 def hold_band(asked: Band | None, program: Program) -> Band:

@@ -7,10 +7,12 @@ from dataclasses import dataclass, field
 from typing import TypeAlias
 
 from auditor.errors import Fault
+from auditor.fleet.reuse import Reuse
 from auditor.rules.program import Program
 from auditor.rules.result import Outcome, RuleResult
 from auditor.scoring.assessment import CardAssessment
 from auditor.scoring.band import Band
+from auditor.scoring.shared_secret import SharedSecret
 from auditor.scoring.xccdf import Score
 
 DETAILED_CARDS = 500
@@ -69,11 +71,18 @@ class EstateSummary:
     faults: tuple[Fault, ...]
     unusable: int
     hold_at: Band
+    shared: tuple[SharedSecret, ...] = ()
+    """Secrets and keys that several cards share, worst first: findings on the estate."""
+
+    @property
+    def worst(self) -> Band:
+        """Return the band of the worst finding, on a card or on the estate."""
+        return max([self.whole.worst, *(one.band for one in self.shared)])
 
     @property
     def held(self) -> bool:
         """Return whether a finding stands at or above the band at which the estate is held."""
-        return self.whole.worst >= self.hold_at and self.whole.worst is not Band.NONE
+        return self.worst >= self.hold_at and self.worst is not Band.NONE
 
 
 Counts: TypeAlias = tuple[int, int]
@@ -187,12 +196,19 @@ class EstateSums:
         room = _KEPT_FAULTS - len(self._faults)
         self._faults.extend(list(faults)[:room])
 
-    def summary(self) -> EstateSummary:
-        """Return the sums over everything added so far."""
+    def summary(self, reuse: Reuse | None = None) -> EstateSummary:
+        """Return the sums over everything added so far, and what the cards share."""
+        shared = reuse.shared(self._program.tailoring.environments) if reuse else ()
         whole = _joined(self._runs.values())
         worst = tuple(assessment for _, _, assessment in sorted(self._worst, reverse=True))
         return EstateSummary(
-            self._sum("", whole), self._grouped(), worst, tuple(self._faults), self._unusable, self._hold_at
+            self._sum("", whole),
+            self._grouped(),
+            worst,
+            tuple(self._faults),
+            self._unusable,
+            self._hold_at,
+            shared,
         )
 
     def _grouped(self) -> Mapping[str, tuple[GroupSum, ...]]:

@@ -7,10 +7,9 @@ secrets of one kind are compared: a community that is also a password goes unsee
 import secrets
 from array import array
 from base64 import b64encode
-from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from itertools import chain
 from typing import Final, TypeAlias, TypeVar
 
 from auditor.errors import RecordError
@@ -18,111 +17,16 @@ from auditor.facts.certificate import certificate_of
 from auditor.fleet.seen import Seen
 from auditor.record.reading import Record
 from auditor.record.settings import Settings
-from auditor.scoring.band import Band, band_of
-from auditor.scoring.ccss import Scored, environmental_score
-from auditor.scoring.environment import environment_of
-
-SHOWN_CARDS: Final = 20
-"""So many card ids of a group are kept; our own figure."""
-
-WEIGHTY: Final = ("life_safety", "critical")
-"""Loads that are named one by one: their loss harms people, or is a significant one."""
+from auditor.scoring.shared_secret import SHARED_KINDS, SHOWN_CARDS, WEIGHTY, SharedSecret, severity_of
 
 Item = TypeVar("Item", bound=Record | RecordError)
-Value: TypeAlias = tuple[str, str]
-"""The kind of something that cards may share, and the text by which it is known as the same."""
+Value: TypeAlias = tuple[str, str, str]
+"""The kind of something that cards may share, its form, and the text by which it is known as the same."""
 
 Further: TypeAlias = Callable[[Record], Iterable[Value]]
 """Gives more that a card may share, such as the passphrase that its localized keys were made of."""
 
 _EMPTY: Settings = {}
-
-
-@dataclass(frozen=True, slots=True)
-class SharedKind:
-    """What is shared, what one of it opens, and the severity of sharing it, with the argument for it."""
-
-    title: str
-    opens: str
-    vector: str
-    because: str
-
-
-_BOTH: Final = "AV:N/AC:H/Au:N/C:P/I:P/A:P"
-_SPEAK: Final = "AV:N/AC:H/Au:N/C:P/I:P/A:N"
-_LISTEN: Final = "AV:N/AC:H/Au:N/C:P/I:N/A:N"
-
-SHARED_KINDS: Final[Mapping[str, SharedKind]] = {
-    "password": SharedKind(
-        "Password of an account or console", "a login to each card",
-        _BOTH, "Recovered on the weakest card, it opens all the others.",
-    ),
-    "community": SharedKind(
-        "SNMP community", "reading of each card, and writing where the row allows it",
-        _LISTEN, "Sent in clear by each card: heard once, it reads them all.",
-    ),
-    "snmp_passphrase": SharedKind(
-        "SNMPv3 passphrase or key", "requests to each card as that user",
-        _SPEAK, "Recovered on one card, it speaks to all the others.",
-    ),
-    "radius_secret": SharedKind(
-        "RADIUS shared secret", "forged answers of the server to each card",
-        _BOTH, "Recovered on one card, it lets a stranger answer the logins of all the others.",
-    ),
-    "agent_secret": SharedKind(
-        "Secret of a shutdown agent", "shutdown commands to each machine behind these cards",
-        "AV:N/AC:H/Au:N/C:N/I:P/A:P", "Recovered on one card, it stops the machines behind all the others.",
-    ),
-    "ldap_password": SharedKind(
-        "Password of the LDAP bind", "the directory, as far as the bind may read",
-        _LISTEN, "One bind for many cards is usual; it opens the directory, not the cards.",
-    ),
-    "mail_password": SharedKind(
-        "Password for mail", "the mail account that these cards send by",
-        _LISTEN, "One mail account for many cards is usual; it opens the account, not the cards.",
-    ),
-    "mqtt_password": SharedKind(
-        "Password for the MQTT broker", "the broker, in the name of each card",
-        _SPEAK, "Recovered on one card, it speaks in the name of all the others.",
-    ),
-    "wifi_passphrase": SharedKind(
-        "Wi-Fi passphrase", "the wireless network that these cards are in",
-        "AV:A/AC:H/Au:N/C:P/I:N/A:N", "A network has one passphrase by design; it opens the way to the cards.",
-    ),
-    "certificate": SharedKind(
-        "TLS certificate", "the identity of each card towards browsers and programs",
-        _SPEAK, "One private key on many cards: taken from one, it plays and reads all the others.",
-    ),
-    "certificate_key": SharedKind(
-        "Key of the TLS certificate", "the identity of each card towards browsers and programs",
-        _SPEAK, "One private key under several certificates: taken from one card, it plays all the others.",
-    ),
-    "ssh_host_key": SharedKind(
-        "SSH host key", "the identity of each card towards SSH clients",
-        _SPEAK, "One private key on many cards: taken from one, it plays all the others.",
-    ),
-}  # fmt: skip
-"""Severities are base vectors argued as those of rules are; the arguments are our own, no source."""
-
-
-@dataclass(frozen=True, slots=True)
-class SharedSecret:
-    """Cards that share one secret or key: a finding on the estate.
-
-    ``form`` is how it was seen to be the same: ``clear``, ``tag``, ``crypt``, ``localized`` or
-    ``fingerprint``. ``card_ids`` are the first ``SHOWN_CARDS`` in the order of the input, and
-    ``weighty_ids`` the first of those that feed a load in ``WEIGHTY``. ``feeds`` counts the cards
-    by what they feed, empty text where that is not known. ``severity`` is that at the worst load.
-    """
-
-    kind: str
-    form: str
-    cards: int
-    feeds: Mapping[str, int]
-    card_ids: tuple[str, ...]
-    weighty_ids: tuple[str, ...]
-    severity: Scored
-    band: Band
 
 
 @dataclass(slots=True)
@@ -132,8 +36,7 @@ class _Group:
     kind: str
     form: str
     last: int = 0
-    cards: int = 0
-    feeds: Counter[str] = field(default_factory=Counter)
+    feeds: dict[str, int] = field(default_factory=dict)
     card_ids: list[str] = field(default_factory=list)
     weighty_ids: list[str] = field(default_factory=list)
 
@@ -141,11 +44,11 @@ class _Group:
         if number == self.last:
             return
         self.last = number
-        self.cards += 1
-        self.feeds[feeds] += 1
-        for ids, wanted in ((self.card_ids, True), (self.weighty_ids, feeds in WEIGHTY)):
-            if wanted and len(ids) < SHOWN_CARDS:
-                ids.append(card_id)
+        self.feeds[feeds] = self.feeds.get(feeds, 0) + 1
+        if len(self.card_ids) < SHOWN_CARDS:
+            self.card_ids.append(card_id)
+        if len(self.weighty_ids) < SHOWN_CARDS and feeds in WEIGHTY:
+            self.weighty_ids.append(card_id)
 
 
 class Reuse:
@@ -154,7 +57,7 @@ class Reuse:
     def __init__(self, further: Further | None = None) -> None:
         """Begin with no card, and a random key of this run."""
         key = secrets.token_hex(16)
-        self._salt = cache(lambda kind: f"{key} {kind} ")
+        self._salts = {kind: f"{key} {kind} " for kind in SHARED_KINDS}
         self._further = further
         self._seen = Seen()
         self._groups: dict[int, _Group] = {}
@@ -169,34 +72,27 @@ class Reuse:
 
     def add(self, record: Record) -> None:
         """Take one card."""
-        number = self._cards.add(record.card_id, record.settings.get("equipment", _EMPTY).get("feeds", ""))
-        salt, meet = self._salt, self._seen.meet
-        for kind, secret in record.secrets:
-            clear = secret.get("clear")
-            text = clear.reveal() if clear is not None else _other_form(secret)
-            if text:
-                # Keyed by the salt, and by the interpreter's own random key (SipHash, PEP 456).
-                digest = hash(salt(kind) + text)
-                first = meet(digest, number)
-                if first and first != number:
-                    self._share(digest, first, number, kind, "clear" if clear is not None else _form(secret))
-        for kind, text in self._keys(record):
-            digest = hash(salt(kind) + text)
+        card_id, feeds = record.card_id, record.settings.get("equipment", _EMPTY).get("feeds", "")
+        number = self._cards.add(card_id, feeds)
+        salts, meet, groups = self._salts, self._seen.meet, self._groups
+        for kind, form, text in chain(_secrets(record), self._keys(record)):
+            # Keyed by the salt, and by the interpreter's own random key (SipHash, PEP 456).
+            digest = hash(f"{salts[kind]}{form} {text}")
             first = meet(digest, number)
             if first and first != number:
-                self._share(digest, first, number, kind, "fingerprint")
+                group = groups.get(digest) or self._begun(digest, first, kind, form)
+                group.add(number, card_id, feeds)
 
     def _keys(self, record: Record) -> Iterator[Value]:
         yield from _public_keys(record.settings)
         if self._further is not None:
             yield from self._further(record)
 
-    def _share(self, digest: int, first: int, number: int, kind: str, form: str) -> None:
-        group = self._groups.get(digest)
-        if group is None:
-            group = self._groups[digest] = _Group(kind, form)
-            group.add(first, *self._cards.of(first))
-        group.add(number, *self._cards.of(number))
+    def _begun(self, digest: int, first: int, kind: str, form: str) -> _Group:
+        """Return the new group of a digest, with the card that it was met on first."""
+        group = self._groups[digest] = _Group(kind, form)
+        group.add(first, *self._cards.of(first))
+        return group
 
     def shared(self, environments: Mapping[str, Mapping[str, str]] | None = None) -> tuple[SharedSecret, ...]:
         """Return what cards share: worst first, then most cards, then kind, then the first card's id.
@@ -216,27 +112,24 @@ def _worst_first(one: SharedSecret) -> tuple[object, ...]:
 
 
 def _finished(group: _Group, environments: Mapping[str, Mapping[str, str]]) -> SharedSecret:
-    vector = SHARED_KINDS[group.kind].vector
-    metrics = (environment_of(feeds or None, environments).metrics for feeds in group.feeds)
-    severity = max((environmental_score(vector, each) for each in metrics), key=lambda scored: scored.score)
-    return SharedSecret(
-        group.kind, group.form, group.cards, dict(sorted(group.feeds.items())), tuple(group.card_ids),
-        tuple(group.weighty_ids), severity, band_of(severity.score),
-    )  # fmt: skip
+    feeds = dict(sorted(group.feeds.items()))
+    ids = tuple(group.card_ids), tuple(group.weighty_ids)
+    severity = severity_of(group.kind, feeds, environments)
+    return SharedSecret(group.kind, group.form, sum(feeds.values()), feeds, *ids, severity)
 
 
-def _form(secret: Settings) -> str:
-    return "tag" if "sealed" in secret else next(iter(secret))
-
-
-def _other_form(secret: Settings) -> str:
-    """Return what makes a secret that is not in clear the same as another; empty if nothing does."""
-    if "sealed" in secret:
-        sealed = secret["sealed"]
-        return f"tag {sealed.get('key', '')} {sealed['tag']}" if "tag" in sealed else ""
-    if "crypt" in secret:
-        return f"crypt {secret['crypt']}"
-    return f"localized {secret['localized'].lower()}" if "localized" in secret else ""
+def _secrets(record: Record) -> Iterator[Value]:
+    """Yield what makes each secret the same as another, as far as its form lets it be known."""
+    for kind, secret in record.secrets:
+        if "clear" in secret:
+            yield kind, "clear", secret["clear"].reveal()
+        elif "crypt" in secret:
+            yield kind, "crypt", secret["crypt"]
+        elif "localized" in secret:
+            yield kind, "localized", secret["localized"].lower()
+        elif "tag" in secret.get("sealed", _EMPTY):
+            sealed = secret["sealed"]
+            yield kind, "tag", f"{sealed.get('key', '')} {sealed['tag']}"
 
 
 def _public_keys(settings: Settings) -> Iterator[Value]:
@@ -244,12 +137,12 @@ def _public_keys(settings: Settings) -> Iterator[Value]:
     if "certificate" in settings.get("tls", _EMPTY):
         certificate = certificate_of(settings)
         if "fingerprint_sha256" in certificate:
-            yield "certificate", _octets(certificate["fingerprint_sha256"])
+            yield "certificate", "fingerprint", _octets(certificate["fingerprint_sha256"])
         if "public_key_sha256" in certificate:
-            yield "certificate_key", certificate["public_key_sha256"]
+            yield "certificate_key", "fingerprint", certificate["public_key_sha256"]
     for key in settings.get("ssh", _EMPTY).get("host_keys", ()):
         if "fingerprint_sha256" in key:
-            yield "ssh_host_key", _octets(key["fingerprint_sha256"])
+            yield "ssh_host_key", "fingerprint", _octets(key["fingerprint_sha256"])
 
 
 def _octets(fingerprint: str) -> str:

@@ -11,6 +11,7 @@ from auditor.report.kinds import FindingKind, FindingKinds
 from auditor.report.markdown_cards import card_lines
 from auditor.report.markdown_rules import control_lines, rule_lines
 from auditor.report.markdown_text import code, prose, table
+from auditor.report.reuse_view import INTRODUCTION, TITLE, SharedRow, left_out, shared_rows
 from auditor.report.tailored import choices
 from auditor.report.verdict import counted, verdict
 from auditor.report.writer import TOOL, Look, Run
@@ -50,6 +51,7 @@ class Markdown:
         yield _findings(kinds)
         yield _cautions(kinds)
         yield card_lines(self._run, summary)
+        yield _shared(summary)
         yield _groups(summary)
         yield rule_lines(kinds)
         yield control_lines(self._run, summary, self._controls)
@@ -110,6 +112,23 @@ def _cautions(kinds: Sequence[FindingKind]) -> list[str]:
     if not kinds:
         return []
     return ["## Before you change anything", "", *(f"- {caution}" for caution in CAUTIONS)]
+
+
+def _shared(summary: EstateSummary) -> list[str]:
+    if not summary.shared:
+        return []
+    columns = ("severity", "shared", "opens", "cards:", "loads", "for example")
+    rows = [_shared_row(row) for row in shared_rows(summary)]
+    rest = left_out(summary)
+    return [f"## {TITLE}", "", INTRODUCTION, "", *table(columns, rows), *(["", rest] if rest else [])]
+
+
+def _shared_row(row: SharedRow) -> tuple[str, ...]:
+    severity = f"{row.group.severity.score} {row.group.band.value}"
+    shared = f"{prose(row.what)} ({row.seen})"
+    more = f" and {row.more} more" if row.more else ""
+    ids = ", ".join(code(name) for name in row.card_ids) + more
+    return severity, shared, prose(row.opens), str(row.group.cards), prose(row.loads), ids
 
 
 def _groups(summary: EstateSummary) -> list[str]:

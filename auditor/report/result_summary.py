@@ -9,6 +9,7 @@ from auditor.fleet.estate import EstateSummary, GroupSum
 from auditor.report.by_control import ControlCards, ControlSum, control_sums
 from auditor.report.plain import plain
 from auditor.report.result_card import coverage_document, score_document
+from auditor.report.reuse_view import shared_document
 from auditor.report.verdict import verdict
 from auditor.report.writer import Run
 from auditor.scoring.assessment import CardAssessment
@@ -50,7 +51,10 @@ class Totals:
             "estate": {**_group(summary.whole), "rules": _rules(summary.whole)},
             "groups": {name: [_named(group) for group in groups] for name, groups in summary.groups.items()},
             "controls": [_control(each) for each in sums],
-            "severities": _severities(self._severities.values()),
+            "shared": [shared_document(group) for group in summary.shared],
+            "severities": _severities(
+                [*self._severities.values(), *(one.severity for one in summary.shared)]
+            ),
         }
 
 

@@ -62,5 +62,9 @@ def _tailored(program: Program, look: Look) -> Iterator[str]:
 
 def _end(program: Program) -> str:
     aside = len(program.tailoring.deselected)
-    said = f"{counted(len(program.rules), 'rule')}, {aside} set aside" if aside else counted(len(program.rules), "rule")
+    said = (
+        f"{counted(len(program.rules), 'rule')}, {aside} set aside"
+        if aside
+        else counted(len(program.rules), "rule")
+    )
     return f"{said}. Explain one: {TOOL} rules show ID"

@@ -9,6 +9,7 @@ from auditor.report.ink import OF_BAND
 from auditor.report.kinds import FindingKind
 from auditor.report.layout import Cell, Column, Fit, grid
 from auditor.report.plain import plain
+from auditor.report.reuse_view import TITLE, SharedRow, shared_rows
 from auditor.report.table_notes import Page, run_line
 from auditor.report.verdict import counted
 from auditor.scoring.assessment import CardAssessment, Finding, score_of
@@ -18,6 +19,7 @@ from auditor.scoring.xccdf import Model
 _SHOWN_KINDS = 20
 _SHOWN_CARDS = 20
 _SHOWN_GROUPS = 10
+_SHOWN_SHARED = 10
 _WIDE = 110
 """From so many columns on there is room for sites and pointers."""
 
@@ -31,6 +33,7 @@ def estate_blocks(page: Page, summary: EstateSummary, kinds: Sequence[FindingKin
     yield [*_sums(page, summary.whole), *run_line(page)]
     yield _findings(page, kinds)
     yield _cards(page, summary)
+    yield _shared(page, summary)
     yield _groups(page, summary.groups)
 
 
@@ -110,6 +113,23 @@ def _worst(band: Band) -> Cell:
 def _counts_of(assessment: CardAssessment) -> list[str]:
     bands = [finding.band for finding in assessment.findings]
     return [str(bands.count(band)) for band in _BANDS]
+
+
+def _shared(page: Page, summary: EstateSummary) -> list[str]:
+    if not summary.shared:
+        return []
+    columns = [Column("severity"), Column("shared by cards", fit=Fit.CUT_END), Column("cards", number=True)]
+    columns += [Column("grave loads", number=True), Column("for example", fit=Fit.CUT_END)]
+    rows = [_shared_row(row) for row in shared_rows(summary, _SHOWN_SHARED)]
+    note = f"{len(rows)} of {len(summary.shared)}"
+    return [page.heading(TITLE, note), *grid(columns, rows, page.width, page.ink)]
+
+
+def _shared_row(row: SharedRow) -> list[Cell]:
+    band = row.group.band.value
+    severity = Cell(f"{band:<8} {row.group.severity.score:>4}", OF_BAND[band])
+    counts = (str(row.group.cards), str(row.group.weighty))
+    return [severity, Cell(row.what), *map(Cell, counts), Cell(plain(row.card_ids[0]))]
 
 
 def _groups(page: Page, groups: Mapping[str, Sequence[GroupSum]]) -> list[str]:

@@ -39,7 +39,18 @@ def _findings(summary: EstateSummary) -> str:
     findings = sum(count for band, count in whole.findings_by_band.items() if band >= summary.hold_at)
     cards = sum(count for band, count in whole.cards_by_worst.items() if band >= summary.hold_at)
     share = f"{cards} of {whole.cards} cards" if whole.cards > 1 else "the card"
-    return f"{counted(findings, 'finding')} {line}, on {share}."
+    on_cards = f"{counted(findings, 'finding')} {line}, on {share}" if findings else ""
+    return f"{', and '.join(filter(None, (on_cards, _shared(summary, line if not findings else ''))))}."
+
+
+def _shared(summary: EstateSummary, line: str) -> str:
+    """Return how many shared secrets hold the estate, in words."""
+    groups = sum(one.band >= summary.hold_at for one in summary.shared)
+    return (
+        f"{counted(groups, 'secret or key', 'secrets or keys')} shared by several cards {line}".rstrip()
+        if groups
+        else ""
+    )
 
 
 def _at(band: Band) -> str:

@@ -83,7 +83,9 @@ def faults_of_shape(document: Mapping[str, Any], schema: Mapping[str, Any]) -> l
         return []
     from auditor.record.wording import describe_errors  # slow import, needed for faults only
 
-    return [RuleFault(tuple(path), problem, remedy) for path, problem, remedy in describe_errors(document, schema)]
+    return [
+        RuleFault(tuple(path), problem, remedy) for path, problem, remedy in describe_errors(document, schema)
+    ]
 
 
 @cache

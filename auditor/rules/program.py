@@ -9,8 +9,8 @@ from auditor.errors import Fault, RulesetError
 from auditor.facts.fact import Context, Fact, Settings
 from auditor.rules.condition import Scope, bind
 from auditor.rules.evaluating import evaluate, evaluate_members
-from auditor.rules.result import Outcome, RuleResult
 from auditor.rules.placeholder import with_texts_filled
+from auditor.rules.result import Outcome, RuleResult
 from auditor.rules.rule import Change, Parameter, Rule, Ruleset
 from auditor.rules.tailoring import Tailoring
 

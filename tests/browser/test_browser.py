@@ -236,7 +236,11 @@ def test_brief_paper_explains_and_leaves_workings_to_the_file(folder: Path) -> N
     """Each rule's reasons and mend are printed, workings are not, and the page says where they are."""
     pages = _pages(folder / "report.pdf")
     text = "".join(pages)
-    for words in ("Telnet carries the password in clear", "Switch telnet off and use SSH", "Print everything"):
+    for words in (
+        "Telnet carries the password in clear",
+        "Switch telnet off and use SSH",
+        "Print everything",
+    ):
         assert _squeezed(words) in text
     assert "Beforerounding" not in text
     assert len(pages) < len(_pages(folder / "everything.pdf")) / 2

@@ -199,7 +199,9 @@ def test_paths_that_overlap_are_read_once(tmp_path: Path) -> None:
 def test_what_is_done_is_not_advised() -> None:
     """Where the page is written in the same run, the table does not advise to write it."""
     alone = run(str(COMPLIANT))
-    with_page = run(str(COMPLIANT), "--format", "table", "--output", "-", "--format", "html", "--output", os.devnull)
+    with_page = run(
+        str(COMPLIANT), "--format", "table", "--output", "-", "--format", "html", "--output", os.devnull
+    )
     assert "--format html" in alone.stdout
     assert "--format html" not in with_page.stdout
 

@@ -91,7 +91,8 @@ def test_what_a_site_set_aside_and_changed_is_said(tmp_path: Path) -> None:
     """The list and the explanation of a rule name the reason and the parameter."""
     path = tmp_path / "witnessmark.toml"
     path.write_text(
-        '[parameters]\nsession_timeout_maximum_s = 600\n[deselect]\ntelnet-enabled = "a lab without load"\n', "utf-8"
+        '[parameters]\nsession_timeout_maximum_s = 600\n[deselect]\ntelnet-enabled = "a lab without load"\n',
+        "utf-8",
     )
     site = ("--site", str(path))
     listed = " ".join(run(*site).stdout.split())
@@ -156,9 +157,12 @@ def test_faults_of_shape_hide_no_others(tmp_path: Path) -> None:
     result = run("check", str(path))
     assert result.exit_code == 2
     told = result.stderr
-    assert "/deselect/telnet-enabled: expected text of 1 to 4000 characters; found \"\"\n  Say why" in told
+    assert '/deselect/telnet-enabled: expected text of 1 to 4000 characters; found ""\n  Say why' in told
     assert "/deselect/no-such: no rule no-such" in told
-    assert "/rule/0/id: expected text such as telnet-enabled; found \"My_Rule\"\n  Write lower-case words joined" in told
+    assert (
+        '/rule/0/id: expected text such as telnet-enabled; found "My_Rule"\n  Write lower-case words joined'
+        in told
+    )
     assert "/rule/1/require/at: the record has no domainn" in told
     assert "/rule/1/severity/vector: no value 'Q'" in told
     assert len(told.splitlines()) == 10

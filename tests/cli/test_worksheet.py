@@ -6,6 +6,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from auditor.cli.main import app
+from tests.cli.test_audit import card
 from tests.rules.matrix import ROOT
 
 COMPLIANT = ROOT / "fixtures/cards/compliant.json"
@@ -64,14 +65,6 @@ def test_a_record_that_cant_be_used_is_told(tmp_path: Path) -> None:
         assert result.exit_code == 2
         assert name in result.stderr
     assert not target.exists()
-"""``witnessmark worksheet`` at its edges."""
-
-from pathlib import Path
-
-from typer.testing import CliRunner
-
-from auditor.cli.main import app
-from tests.cli.test_audit import card
 
 
 def test_a_worksheet_never_takes_the_place_of_its_record(tmp_path: Path) -> None:

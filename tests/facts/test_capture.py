@@ -25,6 +25,22 @@ def test_age_is_counted_in_whole_days(taken: str, days: int | None) -> None:
     assert capture.capture_age_days({"capture": {"taken_at": taken}}, CONTEXT) == days
 
 
+@pytest.mark.parametrize(
+    ("taken", "days"),
+    [
+        ("2026-11-20T12:00:00Z", 0),
+        ("2026-11-25T12:00:00Z", 0),
+        ("2026-11-25T12:00:01Z", 1),
+        ("2026-11-26T12:00:00Z", 1),
+        ("2026-11-26T12:00:01Z", 2),
+        ("2026-13-01T00:00:00Z", None),
+    ],
+)
+def test_the_lead_of_a_capture_is_rounded_up(taken: str, days: int | None) -> None:
+    """A second ahead of the audit is a day begun; a capture before it has no lead."""
+    assert capture.capture_lead_days({"capture": {"taken_at": taken}}, CONTEXT) == days
+
+
 def test_age_does_not_depend_on_the_zone_of_the_audit() -> None:
     """The same moment, said in another zone, gives the same age."""
     east = Context(CONTEXT.as_of.astimezone(timezone(timedelta(hours=9))))

@@ -363,3 +363,20 @@ def test_less_knowledge_never_misleads_about_delay_and_losses(pair: tuple[Settin
     full, part = pair
     for ask in (shutdown.largest_safe_delay_s, shutdown.power_losses):
         assert ask(part) in (None, ask(full))
+
+
+@pytest.mark.parametrize("feeds", ["life_safety", "office", None])
+@pytest.mark.parametrize("commands", [True, False, None])
+def test_a_life_safety_load_is_switchable_only_where_both_are_known(
+    *, commands: bool | None, feeds: str | None
+) -> None:
+    """Commands that are off, or another load, decide alone; else both must be known."""
+    record: dict[str, Any] = {}
+    if commands is not None:
+        record["shutdown"] = {"remote_output_commands": {"enabled": commands}}
+    if feeds is not None:
+        record["equipment"] = {"feeds": feeds}
+    ruled_out = commands is False or feeds == "office"
+    known = commands is not None and feeds is not None
+    expected = False if ruled_out else True if known else None
+    assert shutdown.life_safety_is_switchable(record, CONTEXT) is expected

@@ -5,7 +5,13 @@ from pathlib import Path
 import pytest
 
 from auditor.errors import RulesetError
-from auditor.fleet.choices import check_rules_file, load_crosswalks, load_map_file, load_program, load_rulesets
+from auditor.fleet.choices import (
+    check_rules_file,
+    load_crosswalks,
+    load_map_file,
+    load_program,
+    load_rulesets,
+)
 from auditor.rules.shipped import CROSSWALKS
 from tests.rules.matrix import ROOT
 

@@ -6,6 +6,7 @@ import itertools
 import re
 from base64 import b64encode
 from collections.abc import Iterable
+from dataclasses import replace
 from decimal import Decimal
 from functools import cache
 from typing import Any
@@ -14,9 +15,13 @@ import pytest
 from lxml import html
 
 from auditor.fleet.estate import EstateSummary, EstateSums
+from auditor.report.html.findings import explained_rules, sections_of
+from auditor.report.html.first_things import easiest_of, things_of
 from auditor.report.html.page import asset, make_html
+from auditor.report.html.wording import sources
 from auditor.report.plain import plain
 from auditor.report.writer import Look, Run
+from auditor.rules.rule import Visit
 from auditor.scoring.assessment import CardAssessment
 from auditor.scoring.band import Band
 from auditor.scoring.xccdf import Model
@@ -40,8 +45,8 @@ from tests.report.sample import (
 # Controls but the line feeds of the page itself, marks of direction, and what hides.
 _ACTING = "[\x00-\x09\x0b-\x1f\x7f-\x9f\u061c\u200b\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\U000e0041]"
 SECTIONS = (
-    "verdict", "first", "reading", "cautions", "picture", "groups", "findings", "cards", "undecided", "controls",
-    "sums", "tailored", "unusable",
+    "verdict", "first", "reading", "cautions", "picture", "groups", "findings", "cards", "undecided",
+    "controls", "sums", "tailored", "unusable",
 )  # fmt: skip
 
 
@@ -164,6 +169,103 @@ def test_lesser_findings_do_not_hold() -> None:
     text = _written(run, _sums(run, found, hold_at=Band.CRITICAL))
     assert "Released No finding at critical on the card" in _section("verdict", text)
     assert "1 lesser finding below." in _section("verdict", text)
+
+
+def test_first_things_are_the_worst_kinds_with_their_mend() -> None:
+    """At most five kinds of finding, worst first, each with its cards and one line of mending."""
+    things = _page().xpath("//section[@id='first']/ol/li")
+    scores = [Decimal(re.findall(r"\d+\.\d", _words(thing))[0]) for thing in things]
+    assert 3 <= len(things) <= 5
+    assert scores == sorted(scores, reverse=True)
+    (telnet,) = (said for said in map(_words, things) if "Telnet" in said)
+    assert "Telnet is enabled on 1 card Mend: Switch telnet off and use SSH." in telnet
+    assert "This can cut off the way in" in telnet
+
+
+@pytest.mark.parametrize(
+    ("visit", "is_easy"),
+    [
+        (Visit(), True),
+        (Visit(restart=True), False),
+        (Visit(cuts_access=True), False),
+        (Visit(output_risk=True), False),
+        (Visit(after=("telnet-enabled",)), False),
+        (None, False),
+    ],
+)
+def test_only_a_mend_without_care_is_an_easy_first_step(visit: Visit | None, is_easy: bool) -> None:
+    """A restart, a risk, or a mend that comes first makes a mend not easy; so does not knowing."""
+    run = make_run()
+    summary = sum_up(run, estate(run))
+    rules = explained_rules(run, summary.whole)
+    telnet = rules["telnet-enabled"]
+    known = {**rules, "telnet-enabled": replace(telnet, rule=replace(telnet.rule, visit=visit))}
+    things = things_of(sections_of(summary.worst_cards, known))
+    (thing,) = (thing for thing in things if thing.explained.rule.id == "telnet-enabled")
+    assert thing.is_easy is is_easy
+    assert easiest_of(things) == (thing if is_easy else None)
+
+
+def test_without_an_easy_first_step_the_page_says_so() -> None:
+    """No mend of the sample is known to be harmless; the page does not pretend otherwise."""
+    assert "No mend here is known to be a plain setting" in _section("first")
+    assert "The cautions hold for every step" in _section("first")
+
+
+def test_an_estate_without_findings_has_nothing_to_mend() -> None:
+    """Where nothing is found, the first things say so."""
+    assert "Nothing to mend" in _section("first", _render(make_run(), [good_card()]))
+
+
+def test_an_unknown_finding_asks_to_capture_before_it_asks_to_mend() -> None:
+    """What nobody captured is marked not known wherever it stands, and names the setting to capture."""
+    text = _render(make_run(), [bare_card()])
+    page = _page(text)
+    (thing,) = page.xpath("//section[@id='first']/ol/li")
+    assert "not known in 1 result Capture: /access_policy/session_timeout_s" in _words(thing)
+    (row,) = page.xpath("//tbody[@data-u]")
+    assert "not known capture /access_policy/session_timeout_s" in _words(row)
+    findings, tasks = _section("findings", text), _section("cards", text)
+    assert "Not known, capture: /access_policy/session_timeout_s" in findings
+    assert "Capture first /access_policy/session_timeout_s . Mend, if it then fails" in findings
+    assert "Sessions stay open too long not known capture: /access_policy/session_timeout_s" in tasks
+    assert "1 finding not known" in _section("picture", text)
+    assert "1 of the 1 finding is not known to fail" in _section("verdict", text)
+
+
+def test_what_fails_is_not_called_unknown() -> None:
+    """A page of fails alone marks none of its findings as not known."""
+    page = _page(_render(make_run(), [worst_card()]))
+    marked = page.xpath("//*[contains(@class, 'chip unknown')]/ancestor::section[1]/@id")
+    assert page.xpath("//tbody[@data-c]") != []
+    assert set(marked) == {"reading"}
+
+
+def test_print_has_a_row_for_every_finding_with_the_number_of_its_rule() -> None:
+    """The table for paper lists each finding once, in the order of the screen, by the number of its rule."""
+    page = _page()
+    rows = [_words(row) for row in page.xpath("//table[contains(@class, 'listed')]/tbody/tr")]
+    screen = [_words(row) for row in page.xpath("//section[@id='findings']//tbody[@data-c]/tr[1]/th/a")]
+    heads = page.xpath("//section[@id='findings']//summary[span[@class='paper']]")
+    numbered = {_words(head.find("code")): _words(head.find("span")) for head in heads}
+    assert len(rows) == len(screen) > 0
+    for row, card in zip(rows, screen, strict=True):
+        number, rule = re.findall(r"(\d+) ([a-z-]+) ", row.split(card)[0])[-1]
+        assert numbered[rule] == number
+        assert f" {card} " in row
+
+
+@pytest.mark.parametrize(
+    ("texts", "said"),
+    [
+        (("NIST SP 800-53r5 AC-2", "NIST SP 800-53r5 IA-5"), "NIST SP 800-53r5 AC-2, IA-5"),
+        (("RFC 8996 section 4", "common practice"), "RFC 8996 section 4; common practice"),
+        (("RFC 1350 section 7 (from memory)",), "RFC 1350 section 7 (from memory)"),
+    ],
+)  # fmt: skip
+def test_places_of_one_document_stand_together(texts: tuple[str, ...], said: str) -> None:
+    """Sources keep their order; only the document's name is not said again."""
+    assert sources(texts) == said
 
 
 def test_an_empty_estate_has_no_verdict() -> None:

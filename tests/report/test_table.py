@@ -131,7 +131,9 @@ def test_a_rule_that_fails_here_and_is_unknown_there_is_shown_as_both() -> None:
     )
     text = render(make_table, run, [replace(assessment, findings=(unknown, shared))], faults=()).decode()
     mend, capture = text.index("Mend: Give each person"), text.index("Capture /accounts/1/is_shared.")
-    assert text.index(" An account is shared") < mend < text.index("not known: An account is shared") < capture
+    assert (
+        text.index(" An account is shared") < mend < text.index("not known: An account is shared") < capture
+    )
 
 
 def test_an_estate_tells_unknown_findings_from_fails() -> None:

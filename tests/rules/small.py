@@ -1,8 +1,9 @@
 """Small rules and facts, made by hand, for tests of how rules are judged."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import UTC, datetime
-from typing import Final
+from typing import Any, Final
 
 from auditor.facts.fact import Context, Fact, Settings, fact
 from auditor.record.pointer import split
@@ -44,32 +45,43 @@ def of_fact(name: str) -> Leaf:
     return Leaf(Subject.FACT, name, "equals", operand=True)
 
 
+PLAIN: Final = Rule(
+    id="odd",
+    title="t",
+    family="f",
+    for_each="",
+    for_each_tokens=(),
+    applies_when=None,
+    require=at("/on"),
+    unknown_matters=False,
+    judges_evidence=False,
+    vector="AV:N/AC:L/Au:N/C:P/I:P/A:P",
+    vector_because="b",
+    why="w",
+    mend=Mend("m"),
+    verify="v",
+    sources=("s",),
+    visit=None,
+    ruleset="small",
+    file="small.toml",
+    line=0,
+)
+
+
 def rule(
-    require: Condition | None = None, applies_when: Condition | None = None, *,
-    each: str = "", name: str = "odd", title: str = "t", why: str = "w", verify: str = "v",
-    mend: str | Mend = "m", judges_evidence: bool = False,
+    require: Condition = PLAIN.require, applies_when: Condition | None = None, *,
+    each: str = "", name: str = PLAIN.id, **others: Any,
 ) -> Rule:  # fmt: skip
-    """Return a rule; what is not given is plain."""
-    return Rule(
+    """Return a rule, about the members of the list ``each`` if one is named; what is not given is plain."""
+    tokens = split(each) if each else ()
+    return replace(
+        PLAIN,
         id=name,
-        title=title,
-        family="f",
-        for_each=each,
-        for_each_tokens=split(each) if each else (),
+        require=require,
         applies_when=applies_when,
-        require=require or at("/on"),
-        unknown_matters=False,
-        judges_evidence=judges_evidence,
-        vector="AV:N/AC:L/Au:N/C:P/I:P/A:P",
-        vector_because="b",
-        why=why,
-        mend=mend if isinstance(mend, Mend) else Mend(mend),
-        verify=verify,
-        sources=("s",),
-        visit=None,
-        ruleset="small",
-        file="small.toml",
-        line=0,
+        for_each=each,
+        for_each_tokens=tokens,
+        **others,
     )
 
 

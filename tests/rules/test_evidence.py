@@ -80,7 +80,12 @@ def test_a_secret_of_a_list_member_stays_hidden() -> None:
 
 @pytest.mark.parametrize(
     ("operand", "negated", "words"),
-    [(True, False, "at least one"), (False, False, "none"), (True, True, "none"), (False, True, "at least one")],
+    [
+        (True, False, "at least one"),
+        (False, False, "none"),
+        (True, True, "none"),
+        (False, True, "at least one"),
+    ],
 )
 def test_a_list_is_expected_to_have_items_or_none(*, operand: bool, negated: bool, words: str) -> None:
     """Denied, the question for items is worded the other way round."""

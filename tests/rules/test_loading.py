@@ -120,12 +120,12 @@ def test_a_mend_is_frozen_through_and_through() -> None:
     assert isinstance(hash(mend), int)
 
 
-PASSWORD_SET: Final = '{ at = "/access_policy/password/minimum_length", to = { parameter = "length_minimum" } }'
+LENGTH_SET: Final = '{ at = "/access_policy/password/minimum_length", to = { parameter = "length_minimum" } }'
 
 
 def test_a_mend_may_set_what_a_parameter_says() -> None:
     """The change keeps the parameter's name: its value is bound when the tailoring is known."""
-    text = SOUND.replace('{ at = "/services/telnet/enabled", to = false }', PASSWORD_SET)
+    text = SOUND.replace('{ at = "/services/telnet/enabled", to = false }', LENGTH_SET)
     (change,) = load_ruleset(text.encode(), FILE, FACTS).rules[0].mend.settings
     assert change == Change("/access_policy/password/minimum_length", 12, "length_minimum")
 

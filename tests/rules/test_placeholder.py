@@ -11,7 +11,7 @@ from auditor.rules.placeholder import (
     placeholders,
     with_texts_filled,
 )
-from auditor.rules.rule import Parameter
+from auditor.rules.rule import Mend, Parameter
 from tests.rules.matrix import program
 from tests.rules.small import PARAMETERS, rule
 
@@ -45,9 +45,10 @@ def test_an_unknown_name_is_the_authors_fault_and_told_where_it_stands() -> None
 
 def test_every_text_of_a_rule_is_filled() -> None:
     """Title, reason, mend and proof may all name a number."""
-    plain = rule(title="a {limit_s}", why="b {limit_s}", verify="d {limit_s}", mend="c {limit_s}")
+    plain = rule(title="a {limit_s}", why="b {limit_s}", verify="d {limit_s}", mend=Mend("c {limit_s}"))
     known = with_texts_filled(plain, PARAMETERS)
-    assert (known.title, known.why, known.mend.text, known.verify) == ("a 900 s", "b 900 s", "c 900 s", "d 900 s")
+    texts = (known.title, known.why, known.mend.text, known.verify)
+    assert texts == ("a 900 s", "b 900 s", "c 900 s", "d 900 s")
 
 
 def test_a_rule_without_parameters_in_its_texts_is_the_same_rule() -> None:

@@ -151,7 +151,7 @@ def test_what_makes_an_administrator_with_more_effort_differs_in_effort_only(nam
 
 
 def test_no_rule_about_listening_escapes_the_convention() -> None:
-    """A reason that speaks of listening to a network belongs to a rule of the tables, or is a wave in the air."""
+    """A reason that speaks of listening belongs to a rule of the tables."""
     listening = re.compile(r"\b(?:listens?|hears?|readable)\b")
     found = {rule.id for rule in RULES if listening.search(rule.vector_because)}
     assert found <= HEARD.keys() | HARDER.keys()

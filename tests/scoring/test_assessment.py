@@ -2,7 +2,6 @@
 
 import random
 from collections.abc import Mapping
-from decimal import Decimal
 from typing import Any
 
 import orjson
@@ -28,14 +27,14 @@ from auditor.scoring.band import Band
 from auditor.scoring.ccss import base_score
 from auditor.scoring.xccdf import Model
 from tests.report.sample import assess_cards, bare_card, good_card, make_run, poor_card
-from tests.rules.matrix import AS_OF, program
+from tests.rules.matrix import AS_OF, ROOT, program
 from tests.rules.mutation import random_card
 from tests.rules.small import at, rule
 
 RUN = make_run("")
 
 
-def assessed(card: Mapping[str, Any]) -> CardAssessment:
+def assessed(card: dict[str, Any]) -> CardAssessment:
     """Return what the small ruleset says of a card."""
     (assessment,) = assess_cards(RUN, [card])
     return assessment
@@ -102,14 +101,14 @@ def test_a_fail_and_an_error_always_are_findings(outcome: Outcome) -> None:
 
 def test_what_the_equipment_feeds_raises_the_severity() -> None:
     """The same defect scores more on a life-safety load than in a laboratory."""
-    scores: dict[str, Decimal] = {}
-    for feeds in ("life_safety", "lab"):
+    scores = []
+    for feeds in ("lab", "life_safety"):
         card = good_card()
         card["equipment"]["feeds"] = feeds
         card["snmp"]["communities"][0]["access"] = "write"
         (finding,) = assessed(card).findings
-        scores[feeds] = finding.severity.score
-    assert scores["life_safety"] > scores["lab"]
+        scores.append(finding.severity.score)
+    assert scores[0] < scores[1]
 
 
 def test_a_setting_that_several_leaves_ask_for_is_told_once() -> None:
@@ -117,8 +116,45 @@ def test_a_setting_that_several_leaves_ask_for_is_told_once() -> None:
     card = {"schema": "witnessmark/card-1", "card": {"id": "x"}}
     record = read_record(orjson.dumps(card), "made.json")
     assessment = assess(record, program({}), Context(AS_OF, well_known_words()))
-    for found in (*assessment.findings, *assessment.missing):
-        assert len(set(found.evidence)) == len(found.evidence)
+    told = [found.evidence for found in assessment.findings]
+    told += [found.evidence for found in assessment.missing]
+    assert [rows for rows in told if len(set(rows)) < len(rows)] == []
+
+
+def shipped(changes: Mapping[str, Any]) -> Mapping[str, tuple[tuple[str, str, str], ...]]:
+    """Return the evidence of the shipped rules, by rule, on the compliant card with sections changed."""
+    card = orjson.loads((ROOT / "fixtures/cards/compliant.json").read_bytes())
+    for section, change in changes.items():
+        card[section] = {**card[section], **change} if isinstance(change, dict) else change
+    record = read_record(orjson.dumps(card), "made.json")
+    context = Context(AS_OF, well_known_words(), in_work_tree=False)
+    assessment = assess(record, program({}), context)
+    told = {found.rule.id: found.evidence for found in assessment.findings}
+    told.update({found.rule.id: found.evidence for found in assessment.missing})
+    return {
+        name: tuple((row.pointer, row.observed, row.expected) for row in rows) for name, rows in told.items()
+    }
+
+
+def test_nobody_is_told_to_make_every_administrator_a_viewer() -> None:
+    """Where one account that can only look would do, each row says so."""
+    accounts = [{"name": name, "role": "administrator", "enabled": True} for name in ("a", "b")]
+    assert shipped({"accounts": accounts})["no-viewer-account"] == (
+        ("/accounts/0/role", "administrator", "viewer, in one member"),
+        ("/accounts/1/role", "administrator", "viewer, in one member"),
+    )
+
+
+def test_nobody_is_told_to_switch_on_what_is_perhaps_off() -> None:
+    """Whether a service is on is asked to be known, and no more."""
+    rows = shipped({"services": {"bacnet_ip": {}}})["bacnet-writable"]
+    assert rows == (("/services/bacnet_ip/enabled", "not captured", "known"),)
+
+
+def test_nobody_is_told_to_call_a_life_safety_load_something_else() -> None:
+    """The evidence is the switching, not what the equipment feeds."""
+    rows = shipped({"equipment": {"feeds": "life_safety"}})["remote-switching-of-life-safety"]
+    assert rows == (("/shutdown/remote_output_commands/enabled", "true", "false"),)
 
 
 @given(st.integers(min_value=0))

@@ -138,8 +138,6 @@ def test_absolute_is_all_or_nothing_of_the_flat_score(given_tallies: list[Tally]
     assert absolute.percent is None or (absolute.points == 1.0) == (flat.points == flat.maximum)
 
 
-
-
 @pytest.mark.parametrize(
     ("model", "urn"),
     [

@@ -189,9 +189,7 @@ def _captures(lines: Mapping[tuple[Band, str], Sequence[Line]]) -> dict[str, tup
     return {rule: settings_to_capture(found) for rule, found in findings.items()}
 
 
-def _block(
-    explained: Explained, lines: Sequence[Line], *, explains: bool, capture: tuple[str, ...]
-) -> Block:
+def _block(explained: Explained, lines: Sequence[Line], *, explains: bool, capture: tuple[str, ...]) -> Block:
     ordered = sorted(lines, key=_highest_first)
     return Block(explained, explains, tuple(ordered), ordered[0].finding.severity.score, capture)
 

@@ -46,9 +46,10 @@ class Thing:
 
     @property
     def is_easy(self) -> bool:
-        """Return whether the mend is known to need no restart and no other mend first, and to risk nothing."""
-        visit = self.explained.rule.visit
-        return self.fails and visit is not None and not self.explained.visit
+        """Return whether the mend only sets values, and is known to need no restart and to risk nothing."""
+        rule = self.explained.rule
+        is_harmless = rule.visit is not None and not self.explained.visit
+        return self.fails and is_harmless and bool(rule.mend.settings)
 
 
 def things_of(sections: Iterable[Section]) -> tuple[Thing, ...]:

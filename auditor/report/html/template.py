@@ -7,6 +7,7 @@ from auditor.report.caution import CAUTIONS
 from auditor.report.figures import one_line
 from auditor.report.html import picture, wording
 from auditor.report.plain import plain
+from auditor.report.reuse_view import INTRODUCTION, TITLE
 from auditor.report.tailored import value_text
 from auditor.report.writer import TOOL
 from auditor.rules.result import Outcome
@@ -39,6 +40,7 @@ def page_template(text: str) -> Template:
         tool=TOOL, groupings=_GROUPINGS, outcomes=Outcome, models=Model,
         picture=picture, signs=picture.SIGNS, stripe=picture.stripe,
         cautions=CAUTIONS, count=wording.count, weight_of=weight_of, base_score=base_score,
+        shared_title=TITLE, shared_introduction=INTRODUCTION,
     )  # fmt: skip
     return environment.from_string(text)
 

@@ -29,6 +29,7 @@ from auditor.report.html.tables import (
     environments_of,
     workings_of,
 )
+from auditor.report.reuse_view import SharedRow, left_out, shared_rows
 from auditor.report.verdict import Verdict, verdict
 from auditor.report.writer import Run
 from auditor.rules.result import Outcome
@@ -115,6 +116,16 @@ class View:
     def verdict(self) -> Verdict:
         """Return the verdict in words."""
         return verdict(self.summary)
+
+    @property
+    def shared(self) -> tuple[SharedRow, ...]:
+        """Return the secrets and keys that several cards share, worst first."""
+        return shared_rows(self.summary)
+
+    @property
+    def shared_left_out(self) -> str:
+        """Return how many of them are not shown, in words."""
+        return left_out(self.summary)
 
     @property
     def sites(self) -> tuple[str, ...]:

@@ -55,12 +55,12 @@ def sentence(text: str) -> str:
 
 
 def sources(texts: Sequence[str]) -> str:
-    """Return sources in a row; places in the same document stand together: ``NIST SP 800-53r5 AC-2, IA-5``."""
+    """Return sources in a row, places of one document together: ``NIST SP 800-53r5 AC-2, IA-5``."""
     documents: dict[str, list[str]] = {}
     for text in texts:
         document, _, place = text.rpartition(" ")
-        is_place = any(letter.isdigit() for letter in place) and not place.startswith("(")
-        documents.setdefault(document if is_place else text, []).append(place if is_place else "")
+        is_place = document and any(map(str.isdigit, place))
+        documents.setdefault(document if is_place else text, []).extend([place] if is_place else [])
     return "; ".join(f"{document} {', '.join(places)}".strip() for document, places in documents.items())
 
 
