@@ -15,7 +15,7 @@ CONTEXT = Context(datetime(2026, 11, 25, 12, tzinfo=UTC), frozenset({"password"}
 HASHED = {"crypt": "$6$saltsalt$aaaa"}
 
 
-def account(**settings: Any) -> Settings:  # noqa: ANN401 - any setting of an account
+def account(**settings: Any) -> Settings:
     """Return an account with these settings."""
     return {"name": "r.osei", **settings}
 

@@ -25,7 +25,7 @@ def row(access: str | None, text: str | None, *, enabled: bool | None = True) ->
     return {name: value for name, value in members.items() if value is not None}
 
 
-def shared(*rows: Settings) -> Any:  # noqa: ANN401 - what the fact says
+def shared(*rows: Settings) -> Any:
     """Return whether some community of these rows both reads and writes."""
     return snmp.reading_community_can_write({"snmp": {"communities": list(rows)}}, CONTEXT)
 
@@ -42,8 +42,8 @@ def shared(*rows: Settings) -> Any:  # noqa: ANN401 - what the fact says
 )
 def test_a_community_gives_away_only_what_its_form_shows(
     secret: Settings | None,
-    empty: bool | None,  # noqa: FBT001 - a truth is the datum
-    known: bool | None,  # noqa: FBT001
+    empty: bool | None,
+    known: bool | None,
     length: int | None,
 ) -> None:
     """Empty, well known, length: each unknown where the secret was not captured."""
@@ -66,7 +66,7 @@ def test_a_community_gives_away_only_what_its_form_shows(
 )
 def test_any_source_may_be_said_or_written_as_a_prefix_of_length_0(
     sources: Settings,
-    anybody: bool,  # noqa: FBT001 - a truth is the datum
+    anybody: bool,
 ) -> None:
     """An empty list allows nobody; a prefix of length 0 allows everybody."""
     assert snmp.community_accepts_any_source({"allowed_sources": sources}, {}, CONTEXT) is anybody
@@ -141,7 +141,7 @@ def test_passphrases_are_judged_each_by_itself(name: str) -> None:
 def test_one_passphrase_for_both_is_found(
     auth: Settings,
     priv: Settings,
-    same: bool | None,  # noqa: FBT001 - a truth is the datum
+    same: bool | None,
 ) -> None:
     """RFC 3414 A.3.2 and RFC 7407 A.3: the localized keys of one passphrase begin alike."""
     assert snmp.snmp_user_has_one_passphrase({"auth_secret": auth, "priv_secret": priv}, {}, CONTEXT) is same

@@ -51,7 +51,7 @@ DISCOURAGED = (
 )
 
 
-def card(*names: str, **network: Any) -> Settings:  # noqa: ANN401 - any JSON value
+def card(*names: str, **network: Any) -> Settings:
     """Return a card whose certificate has these names; ``...`` leaves a member of the network out."""
     whole = {
         "hostname": "ups-1",
@@ -169,7 +169,7 @@ def test_a_broken_pem_tells_no_days() -> None:
         (["power.example.org", "192.0.2.8", "2001:db8::8"], False),
     ],
 )
-def test_a_certificate_covers_the_card_by_one_fitting_name(names: list[str], covered: bool) -> None:  # noqa: FBT001
+def test_a_certificate_covers_the_card_by_one_fitting_name(names: list[str], covered: bool) -> None:
     """RFC 9525 section 6.3: names without regard to case, a star for exactly one whole first label."""
     assert tls.certificate_covers_card(card(*names), CONTEXT) is covered
 

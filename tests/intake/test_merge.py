@@ -1,5 +1,6 @@
 """Several sources of one card: what stands, and what is told of their contradictions."""
 
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -36,7 +37,7 @@ def test_sources_that_agree_add_up() -> None:
     assert merged.contradictions == ()
 
 
-@pytest.mark.parametrize(("stronger", "weaker"), list(zip(PRECEDENCE, PRECEDENCE[1:], strict=False)))
+@pytest.mark.parametrize(("stronger", "weaker"), list(pairwise(PRECEDENCE)))
 def test_precedence_is_by_the_way_of_capture(stronger: str, weaker: str) -> None:
     """The more trusted source stands, whichever was named first, and both are named."""
     strong = told("strong", stronger, {"snmp": {"port": 161}})

@@ -67,7 +67,7 @@ def places(value: object, steps: Steps = ()) -> Iterator[Steps]:
         yield from places(below, (*steps, step))
 
 
-def holder(card: Settings, steps: Steps) -> Any:  # noqa: ANN401 - an object or a list
+def holder(card: Settings, steps: Steps) -> Any:
     """Return what holds the value at the end of the steps."""
     node: Any = card
     for step in steps[:-1]:

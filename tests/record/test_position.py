@@ -28,7 +28,7 @@ DOCUMENTS = st.recursive(
 )
 
 
-def places_of(document: Any, path: tuple[str | int, ...] = ()) -> Iterator[tuple[str, Any]]:  # noqa: ANN401 - JSON
+def places_of(document: Any, path: tuple[str | int, ...] = ()) -> Iterator[tuple[str, Any]]:
     """Yield the pointer and value of every place in a document."""
     yield join(path), document
     if isinstance(document, dict):
@@ -49,7 +49,7 @@ def offset_of(text: str, place: Place) -> int:
 def test_the_parser_finds_each_value_at_its_position(
     document: object,
     indent: int | str | None,
-    ascii_only: bool,  # noqa: FBT001 - drawn
+    ascii_only: bool,
 ) -> None:
     """Parsing from the position of a pointer gives exactly the value at that pointer."""
     text = json.dumps(document, indent=indent, ensure_ascii=ascii_only)

@@ -59,7 +59,7 @@ def assess_hostile(run: Run, text: str) -> list[CardAssessment]:
     return assess_cards(run, [hostile_card(text), second])
 
 
-def _filled(node: Mapping[str, Any], text: str) -> Any:  # noqa: ANN401 - any JSON value
+def _filled(node: Mapping[str, Any], text: str) -> Any:
     if "$ref" in node:
         return _filled(card_schema()["$defs"][node["$ref"].removeprefix("#/$defs/")], text)
     if "oneOf" in node:
@@ -82,7 +82,7 @@ def _array(node: Mapping[str, Any], text: str) -> list[Any]:
     return [_filled(node["items"], text)]
 
 
-def _number(node: Mapping[str, Any], _: str) -> Any:  # noqa: ANN401 - whole or not
+def _number(node: Mapping[str, Any], _: str) -> Any:
     return max(node.get("minimum", 0), 2)
 
 

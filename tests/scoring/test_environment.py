@@ -89,7 +89,7 @@ def test_a_site_replaces_the_metrics_of_a_load() -> None:
 
 
 def test_full_control_over_the_network_is_critical_where_a_load_matters() -> None:
-    """Partial loss of all three, from anywhere, by anyone: critical where people or the business depend on it."""
+    """Partial loss of all three, from anywhere, by anyone: critical where much depends on the load."""
     bands = {
         feeds: band_of(environmental_score("AV:N/AC:L/Au:N/C:P/I:P/A:P", environment_of(feeds).metrics).score)
         for feeds in FROM_GRAVEST

@@ -5,10 +5,11 @@ import orjson
 from auditor.facts.fact import Context
 from auditor.facts.words import well_known_words
 from auditor.record.reading import read_record
+from auditor.rules.result import Outcome
 from auditor.scoring.assessment import assess
 from auditor.scoring.ccss import base_score
 from auditor.scoring.next_capture import CaptureStep, what_to_capture_next
-from tests.rules.matrix import AS_OF, Case, Outcome, card_of, program
+from tests.rules.matrix import AS_OF, Case, card_of, program
 
 
 def steps_without(*pointers: str) -> tuple[CaptureStep, ...]:
