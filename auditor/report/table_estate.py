@@ -16,6 +16,8 @@ from auditor.scoring.assessment import CardAssessment, Finding, score_of
 from auditor.scoring.band import Band
 from auditor.scoring.xccdf import Model
 
+NOT_SAID = "not said"
+
 _SHOWN_KINDS = 20
 _SHOWN_CARDS = 20
 _SHOWN_GROUPS = 10
@@ -98,7 +100,7 @@ def _other_model(page: Page) -> Sequence[Column]:
 
 def _card_row(page: Page, assessment: CardAssessment, *, wide: bool) -> list[Cell]:
     card = assessment.card
-    place = (card.id, card.site, card.feeds) if wide else (card.id,)
+    place = (card.id, card.site or NOT_SAID, card.feeds or NOT_SAID) if wide else (card.id,)
     other = score_of(assessment.results, page.run.model) if page.run.model is not Model.FLAT else None
     figures = [percent_text(assessment.score.percent)]
     figures += [percent_text(other.percent)] if other else []
@@ -149,7 +151,7 @@ def _groups(page: Page, groups: Mapping[str, Sequence[GroupSum]]) -> list[str]:
 
 
 def _group_row(grouping: str, group: GroupSum) -> list[Cell]:
-    name = f"{grouping}: {plain(group.name) or 'not said'}"
+    name = f"{grouping}: {plain(group.name) or NOT_SAID}"
     figures = [percent_text(group.score.percent), percent_text(group.coverage_percent)]
     figures += [str(group.findings_by_band[band]) for band in _BANDS]
     return [Cell(name), Cell(str(group.cards)), _worst(group.worst), *map(Cell, figures)]
