@@ -9,7 +9,6 @@ from array import array
 from base64 import b64encode
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from itertools import chain
 from typing import Final, TypeAlias, TypeVar
 
 from auditor.errors import RecordError
@@ -75,7 +74,7 @@ class Reuse:
         card_id, feeds = record.card_id, record.settings.get("equipment", _EMPTY).get("feeds", "")
         number = self._cards.add(card_id, feeds)
         salts, meet, groups = self._salts, self._seen.meet, self._groups
-        for kind, form, text in chain(_secrets(record), self._keys(record)):
+        for kind, form, text in [*_secrets(record), *self._keys(record)]:
             # Keyed by the salt, and by the interpreter's own random key (SipHash, PEP 456).
             digest = hash(f"{salts[kind]}{form} {text}")
             first = meet(digest, number)
@@ -118,18 +117,26 @@ def _finished(group: _Group, environments: Mapping[str, Mapping[str, str]]) -> S
     return SharedSecret(group.kind, group.form, sum(feeds.values()), feeds, *ids, severity)
 
 
-def _secrets(record: Record) -> Iterator[Value]:
-    """Yield what makes each secret the same as another, as far as its form lets it be known."""
+def _secrets(record: Record) -> list[Value]:
+    """Return what makes each secret the same as another, as far as its form lets it be known."""
+    found = []
     for kind, secret in record.secrets:
-        if "clear" in secret:
-            yield kind, "clear", secret["clear"].reveal()
-        elif "crypt" in secret:
-            yield kind, "crypt", secret["crypt"]
-        elif "localized" in secret:
-            yield kind, "localized", secret["localized"].lower()
-        elif "tag" in secret.get("sealed", _EMPTY):
-            sealed = secret["sealed"]
-            yield kind, "tag", f"{sealed.get('key', '')} {sealed['tag']}"
+        clear = secret.get("clear")
+        if clear is not None:
+            found.append((kind, "clear", clear.reveal()))
+        elif "empty" not in secret:
+            found += _hidden(kind, secret)
+    return found
+
+
+def _hidden(kind: str, secret: Settings) -> Iterator[Value]:
+    if "crypt" in secret:
+        yield kind, "crypt", secret["crypt"]
+    elif "localized" in secret:
+        yield kind, "localized", secret["localized"].lower()
+    elif "tag" in secret["sealed"]:
+        sealed = secret["sealed"]
+        yield kind, "tag", f"{sealed.get('key', '')} {sealed['tag']}"
 
 
 def _public_keys(settings: Settings) -> Iterator[Value]:

@@ -1,8 +1,10 @@
 """One rule explained fully, as text for a terminal."""
 
 import textwrap
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
+
+from tabulate import tabulate
 
 from auditor.report.condition_text import condition_lines
 from auditor.report.figures import one_line
@@ -95,11 +97,20 @@ def _severity(rule: Rule, program: Program, wrap: textwrap.TextWrapper) -> Itera
     yield from wrap.wrap(f"Because: {rule.vector_because}")
     for step in base.steps:
         yield from wrap.wrap(_step(step))
-    yield "  On a card that feeds:"
+    rows = []
     for feeds in DEFAULT_ENVIRONMENTS:
         metrics = environment_of(feeds, program.tailoring.environments).metrics
         scored = environmental_score(rule.vector, metrics)
-        yield f"    {feeds:<12} {scored.score:>4} {band_of(scored.score)}"
+        rows.append((feeds, scored.score, band_of(scored.score), _vector(metrics)))
+    headings = ("card feeds", "severity", "band", "by the metrics")
+    table = tabulate(
+        rows, headings, "simple", disable_numparse=True, colalign=("left", "right", "left", "left")
+    )
+    yield from textwrap.indent(table, "  ").split("\n")
+
+
+def _vector(metrics: Mapping[str, str]) -> str:
+    return "/".join(f"{name}:{value}" for name, value in metrics.items()) or "none"
 
 
 def _step(step: Step) -> str:

@@ -77,6 +77,8 @@ def holds_between(operator: Operator, value: Between, operand: Any) -> bool | No
     if operator.value_kind == "any":
         return None  # the number itself is not known
     least, most = int(value), inf if value.most is None else value.most
+    if operator.operand_kind not in ("number", "scalar", "list"):
+        return operator.holds(value, operand)
     if operator.operand_kind != "number":
         operands = operand if isinstance(operand, tuple | list) else (operand,)
         may_meet = any(least <= one <= most for one in operands)
