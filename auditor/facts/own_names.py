@@ -38,7 +38,9 @@ def own_names(record: Settings, member: Settings) -> OwnNames:
     card = record.get("card", _EMPTY)
     hostname = record.get("network", _EMPTY).get("hostname")
     stated = (card.get("site"), card.get("serial_number"), hostname)
-    return _names((card.get("id"), *stated, member.get("name")), None not in stated)
+    of_card, of_member = _names((card.get("id"), *stated)), _names((member.get("name"),))
+    words = of_card if of_member <= of_card else of_card | of_member
+    return OwnNames(_longest_first(words), None not in stated)
 
 
 def compact(text: str) -> str:
@@ -46,9 +48,13 @@ def compact(text: str) -> str:
     return _BETWEEN.sub("", text.lower())
 
 
-@lru_cache(maxsize=4096)
-def _names(texts: tuple[str | None, ...], are_complete: bool) -> OwnNames:  # noqa: FBT001 - a key of the cache
+@lru_cache(maxsize=1024)  # the members of one card follow each other, and names of members recur
+def _names(texts: tuple[str | None, ...]) -> frozenset[str]:
     stated = [text.lower() for text in texts if text]
     found = {compact(text) for text in stated}.union(*(_PARTS.findall(text) for text in stated))
-    words = sorted((word for word in found if len(word) >= _SHORTEST), key=lambda word: (-len(word), word))
-    return OwnNames(tuple(words), are_complete)
+    return frozenset(word for word in found if len(word) >= _SHORTEST)
+
+
+@lru_cache(maxsize=1024)
+def _longest_first(words: frozenset[str]) -> tuple[str, ...]:
+    return tuple(sorted(words, key=lambda word: (-len(word), word)))

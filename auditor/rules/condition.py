@@ -204,8 +204,19 @@ def _bind_leaf(leaf: Leaf, parameters: Mapping[str, Any]) -> Leaf:
 
 
 def _keep(truth: Truth, parts: Sequence[Judgement]) -> Judgement:
-    deciding = (part for part in parts if part.truth is truth)
-    return Judgement(truth, tuple(dict.fromkeys(seen for part in deciding for seen in part.seen)))
+    deciding = [part for part in parts if part.truth is truth]
+    if len(deciding) == 1:
+        return deciding[0]
+    # Two leaves are the same evidence where they say the same of the same place; comparing what
+    # names them is much cheaper than comparing all that they hold.
+    told = {_told(seen): seen for part in deciding for seen in part.seen}
+    return Judgement(truth, tuple(told.values()))
+
+
+def _told(seen: Seen) -> tuple[object, ...]:
+    leaf = seen.leaf
+    said = (leaf.name, leaf.operator, leaf.operand, leaf.parameter) if leaf else ()
+    return (seen.where, *said, seen.negated, seen.enough)
 
 
 def _a_choice(parts: Sequence[Judgement], one: Enough) -> bool:
@@ -215,14 +226,16 @@ def _a_choice(parts: Sequence[Judgement], one: Enough) -> bool:
 
 def _one_enough(judgement: Judgement, one: Enough) -> Judgement:
     """Say of each leaf that ``one`` would do."""
-    return replace(judgement, seen=tuple(_with_choice(seen, one) for seen in judgement.seen))
+    told = {_told(seen): seen for seen in (_with_choice(seen, one) for seen in judgement.seen)}
+    return Judgement(judgement.truth, tuple(told.values()))
 
 
 def _with_choice(seen: Seen, one: Enough) -> Seen:
     # A whole list that decided has no member in which anything could be put right.
     if seen.leaf is None or one in seen.enough:
         return seen
-    return replace(seen, enough=(*seen.enough, one))
+    enough = (*seen.enough, one)
+    return Seen(seen.where, seen.observed, seen.leaf, seen.negated, enough, seen.precondition)
 
 
 def _judge_leaf(leaf: Leaf, scope: Scope) -> Judgement:

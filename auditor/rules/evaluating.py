@@ -1,7 +1,6 @@
 """One rule against one record: the reference reading, with evidence and isolated errors."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import Any
 
 from auditor.record.pointer import join, value_at
@@ -71,9 +70,13 @@ def _judge_rule(rule: Rule, scope: Scope) -> tuple[Outcome, tuple[Seen, ...]]:
         if applies.truth is Truth.FALSE:
             return Outcome.NOTAPPLICABLE, ()
         if applies.truth is Truth.UNKNOWN:
-            return Outcome.UNKNOWN, tuple(replace(seen, precondition=True) for seen in applies.seen)
+            return Outcome.UNKNOWN, tuple(_as_precondition(seen) for seen in applies.seen)
     required = judge(rule.require, scope)
     return _OUTCOMES[required.truth], required.seen
+
+
+def _as_precondition(seen: Seen) -> Seen:
+    return Seen(seen.where, seen.observed, seen.leaf, seen.negated, seen.enough, precondition=True)
 
 
 def label_of(member: Mapping[str, Any]) -> str:
