@@ -17,13 +17,13 @@ _BETWEEN: Final = re.compile(r"[\W_]+")
 
 @dataclass(frozen=True, slots=True)
 class OwnNames:
-    """Names and their parts, lower case, letters and digits only, longest first.
+    """Names and their parts, lower case, letters and digits only.
 
     ``are_complete`` is false where a name of the card was not captured: then it can't be said
     that a secret has nothing of it.
     """
 
-    words: tuple[str, ...]
+    words: frozenset[str]
     are_complete: bool
 
 
@@ -39,8 +39,7 @@ def own_names(record: Settings, member: Settings) -> OwnNames:
     hostname = record.get("network", _EMPTY).get("hostname")
     stated = (card.get("site"), card.get("serial_number"), hostname)
     of_card, of_member = _names((card.get("id"), *stated)), _names((member.get("name"),))
-    words = of_card if of_member <= of_card else of_card | of_member
-    return OwnNames(_longest_first(words), None not in stated)
+    return OwnNames(of_card | of_member, None not in stated)
 
 
 def compact(text: str) -> str:
@@ -53,8 +52,3 @@ def _names(texts: tuple[str | None, ...]) -> frozenset[str]:
     stated = [text.lower() for text in texts if text]
     found = {compact(text) for text in stated}.union(*(_PARTS.findall(text) for text in stated))
     return frozenset(word for word in found if len(word) >= _SHORTEST)
-
-
-@lru_cache(maxsize=1024)
-def _longest_first(words: frozenset[str]) -> tuple[str, ...]:
-    return tuple(sorted(words, key=lambda word: (-len(word), word)))

@@ -88,7 +88,7 @@ def is_made_of_names(text: str, names: OwnNames) -> bool:
     """
     left = compact(text)
     inside = [name for name in names.words if name in left]
-    for name in inside:
+    for name in sorted(inside, key=len, reverse=True):
         left = left.replace(name, "")
     return bool(inside) and len(left) <= _LEFT_OVER
 

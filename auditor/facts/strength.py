@@ -86,11 +86,15 @@ def _reaches(text: str, names: OwnNames, power: int) -> bool:
 
 
 def _names_in(text: str, names: OwnNames) -> tuple[str, ...]:
-    """Return the names that a text may hold, in any disguise; only these can change an estimate."""
+    """Return the names that a text may hold, in any disguise; only these can change an estimate.
+
+    Longest first, ties by spelling: the estimate counts the place of a word among them.
+    """
     alike = text.lower().translate(LIKENESS)
     backwards = alike[::-1]
     disguised = ((name, name.translate(LIKENESS)) for name in names.words)
-    return tuple(name for name, likely in disguised if likely in alike or likely in backwards)
+    found = (name for name, likely in disguised if likely in alike or likely in backwards)
+    return tuple(sorted(found, key=lambda name: (-len(name), name)))
 
 
 _proven_power = lru_cache(maxsize=4096)(proven_power)

@@ -23,7 +23,7 @@ from auditor.facts.secret_structure import (
 from auditor.record.schema import card_schema
 
 CONTEXT = Context(datetime(2026, 11, 25, 12, tzinfo=UTC), frozenset({"admin", "public", "password", "it"}))
-NAMES = OwnNames(("fenwickhill", "fenwick", "hill", "ups"), are_complete=True)
+NAMES = OwnNames(frozenset(("fenwickhill", "fenwick", "hill", "ups")), are_complete=True)
 SOME_NAMES = OwnNames(NAMES.words, are_complete=False)
 
 

@@ -14,8 +14,8 @@ from auditor.facts.secret_class import Secret
 from auditor.facts.strength import LONGEST, GuessBand, guess_band, withstands
 from auditor.record.schema import card_schema
 
-NONE = OwnNames((), are_complete=True)
-SOME = OwnNames((), are_complete=False)
+NONE = OwnNames(frozenset(), are_complete=True)
+SOME = OwnNames(frozenset(), are_complete=False)
 
 # Texts of the zxcvbn project's own demonstration, cheapest first by its published results
 # (the list and its order from memory; the guesses below are computed by the package).
@@ -32,7 +32,7 @@ EXAMPLES = (
 
 def test_the_documented_example_gives_the_documented_guesses() -> None:
     """JohnSmith123 with the names John and Smith takes 2 567 800 guesses. Source: README of zxcvbn."""
-    names = OwnNames(("john", "smith"), are_complete=True)
+    names = OwnNames(frozenset(("john", "smith")), are_complete=True)
     assert strength._guesses("JohnSmith123", ("john", "smith")) == 2_567_800  # noqa: SLF001
     assert guess_band("JohnSmith123", names) is GuessBand.ONLINE
 
@@ -66,7 +66,7 @@ def test_a_text_has_its_band(text: str, band: str) -> None:
 def test_own_names_make_a_secret_weaker() -> None:
     """A name that no list holds is as good as a word once the card is known to have it."""
     text = "Zbruevka-Zbruevka-7"
-    named = OwnNames(("zbruevka",), are_complete=True)
+    named = OwnNames(frozenset(("zbruevka",)), are_complete=True)
     assert guess_band(text, NONE) is not GuessBand.ONLINE
     assert guess_band(text, named) is GuessBand.ONLINE
     assert guess_band(text.replace("e", "3"), named) is GuessBand.ONLINE
@@ -113,7 +113,7 @@ def test_a_sealed_secret_says_what_the_clear_one_says(
     text: str, band: GuessBand, complete: bool, words: tuple[str, ...]
 ) -> None:
     """The band keeps all that is asked of a secret's strength; the screen never says otherwise."""
-    names = OwnNames(words, complete)
+    names = OwnNames(frozenset(words), complete)
     sealed: Secret = {"sealed": {"guess_band": str(guess_band(text, names))}}
     assert withstands(sealed, names, band) is withstands({"clear": text}, names, band)
 
