@@ -1,6 +1,6 @@
 """Bench: peak memory of ``audit --format ndjson`` at 20 000 and at 100 000 records.
 
-Run: python -m tests.bench.memory
+Run: python -m tests.bench.memory [FORMAT]…
 """
 
 import subprocess
@@ -39,7 +39,7 @@ def estate_of(count: int, folder: Path) -> Path:
 def main() -> None:
     """Print the figures."""
     with tempfile.TemporaryDirectory() as folder:
-        for form in ("ndjson", "json", "html"):
+        for form in sys.argv[1:] or ("ndjson", "json", "html"):
             peaks = [
                 peak_kib(estate_of(count, Path(folder)), form, Path(folder, "out"))
                 for count in (20_000, 100_000)
