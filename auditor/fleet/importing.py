@@ -76,7 +76,9 @@ def import_records(paths: Sequence[str], choices: ImportChoices) -> Iterator[Out
 
 
 def _from_path(path: str, choices: ImportChoices) -> list[Imported]:
-    found = [_dated(one, choices.taken_at) for one in _read(path, choices)]
+    read = _read(path, choices)
+    digests = {file: _digest_of(file) for file in {one.file for one in read}}
+    found = [_dated(one, choices.taken_at, digests[one.file]) for one in read]
     if choices.card_id and len(found) == 1:
         return [replace(found[0], card_id=choices.card_id)]
     return found
@@ -159,16 +161,23 @@ def bytes_of(path: str) -> bytes:
     return text
 
 
-def _dated(imported: Imported, taken_at: str) -> Imported:
+def _dated(imported: Imported, taken_at: str, digest: str) -> Imported:
     """Return the import with its way and moment of capture and the digest of its source."""
     capture = dict(imported.settings.get("capture", {}))
     capture.setdefault("method", imported.method)
     if taken_at:
         capture.setdefault("taken_at", taken_at)
-    if not is_folder(imported.file) and Path(imported.file).is_file():
-        digest = hashlib.sha256(Path(imported.file).read_bytes()).hexdigest()
-        capture.setdefault("source_digest", f"sha256:{digest}")
+    if digest:
+        capture.setdefault("source_digest", digest)
     return replace(imported, settings={**imported.settings, "capture": capture})
+
+
+def _digest_of(file: str) -> str:
+    """Return the digest of a source file as records hold it; empty for a folder of sources."""
+    if not Path(file).is_file():
+        return ""
+    with Path(file).open("rb") as stream:
+        return f"sha256:{hashlib.file_digest(stream, 'sha256').hexdigest()}"
 
 
 def _validated(merged: Merged, sources: Sequence[Imported]) -> Outcome:

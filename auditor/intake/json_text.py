@@ -8,6 +8,7 @@ from auditor.errors import Fault, InputError
 from auditor.record.limits import DEFAULT, Limits
 from auditor.record.pointer import join
 from auditor.record.position import JsonFaultError, decoded, survey
+from auditor.record.reading import may_have_doubles
 
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 _AGAIN = "Capture the file again."
@@ -34,14 +35,8 @@ def read_json_text(text: bytes, file: str, limits: Limits = DEFAULT) -> Any:  # 
 
 
 def _is_doubtful(text: bytes, value: Any, limits: Limits) -> bool:  # noqa: ANN401 - any JSON value
-    r"""Tell whether a member may have been dropped, or brackets nest too deep.
-
-    A dropped member takes at least its own colon along, and nothing but the escape of a colon,
-    \u003a, can add one: without that escape, equal counts prove that none was dropped.
-    """
-    if b"\\u003" in text or _nests_deeper(value, limits.depth):
-        return True
-    return text.count(b":") != orjson.dumps(value).count(b":")
+    """Tell whether a member may have been dropped, or brackets nest too deep."""
+    return _nests_deeper(value, limits.depth) or may_have_doubles(text, orjson.dumps(value))
 
 
 def _nests_deeper(value: Any, depth: int) -> bool:  # noqa: ANN401 - any JSON value

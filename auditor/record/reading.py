@@ -93,13 +93,15 @@ def _accepted(text: bytes, limits: Limits) -> Settings | None:
     if not _validator().is_valid(settings):
         return None
     compact = orjson.dumps(settings)
-    if _may_have_doubles(text, compact) or holds_masked(compact) or not _within(settings, limits):
+    if may_have_doubles(text, compact) or holds_masked(compact) or not _within(settings, limits):
         return None
     return settings
 
 
-def _may_have_doubles(text: bytes, compact: bytes) -> bool:
+def may_have_doubles(text: bytes, compact: bytes) -> bool:
     r"""Tell whether the parser may have dropped a member whose name stands twice.
+
+    ``compact`` is what was parsed, written again.
 
     A dropped member takes at least its own colon along, and nothing but the escape of a
     colon, \u003a, can add one: without that escape, equal counts prove that none was dropped.
