@@ -111,7 +111,13 @@ def password_hash_opens_with_default(account: Settings, record: Settings, contex
     return opens_with(crypt, (*context.hash_words, account["name"]))
 
 
-@fact(about="/accounts", reads=["/password_changed_on"], unit="days", source="NERC CIP-007-6 R5 part 5.6")
+@fact(
+    about="/accounts",
+    reads=["/password_changed_on"],
+    unit="days",
+    source="NERC CIP-007-6 R5 part 5.6",
+    by_day=True,
+)
 def password_age_days(account: Settings, _record: Settings, context: Context) -> int | None:
     """Count the days since the password was last changed."""
     return days_since(account.get("password_changed_on"), context)

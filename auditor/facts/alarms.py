@@ -59,19 +59,31 @@ def alarms_sent(record: Settings, _context: Context) -> tuple[str, ...] | None:
     return tuple(sorted({*mailed, *notified}))
 
 
-@fact(reads=["/mail/tested_on"], source="common practice, no source", unit="days")
+@fact(reads=["/mail/tested_on"], source="common practice, no source", unit="days", by_day=True)
 def mail_test_age_days(record: Settings, context: Context) -> int | None:
     """Count the days since a test mail was seen to arrive."""
     return days_since(record.get("mail", _EMPTY).get("tested_on"), context)
 
 
-@fact(reads=["/tested_on"], source="common practice, no source", unit="days", about="/snmp/receivers")
+@fact(
+    reads=["/tested_on"],
+    source="common practice, no source",
+    unit="days",
+    about="/snmp/receivers",
+    by_day=True,
+)
 def receiver_test_age_days(member: Settings, _record: Settings, context: Context) -> int | None:
     """Count the days since a test notification was seen to arrive at this receiver."""
     return days_since(member.get("tested_on"), context)
 
 
-@fact(reads=["/tested_on"], source="common practice, no source", unit="days", about="/log/collectors")
+@fact(
+    reads=["/tested_on"],
+    source="common practice, no source",
+    unit="days",
+    about="/log/collectors",
+    by_day=True,
+)
 def collector_test_age_days(member: Settings, _record: Settings, context: Context) -> int | None:
     """Count the days since a test event was seen to arrive at this collector."""
     return days_since(member.get("tested_on"), context)

@@ -7,14 +7,14 @@ from auditor.record.secret_place import is_clear, secrets_of
 _EMPTY: Settings = {}
 
 
-@fact(reads=("/capture/taken_at",), source="common practice, no source", unit="days")
+@fact(reads=("/capture/taken_at",), source="common practice, no source", unit="days", by_day=True)
 def capture_age_days(record: Settings, context: Context) -> int | None:
     """Whole days since the settings were captured, rounded down; negative for a later capture."""
     taken = moment_of(record.get("capture", _EMPTY).get("taken_at"))
     return None if taken is None else (context.as_of - taken).days
 
 
-@fact(reads=("/capture/taken_at",), source="common practice, no source", unit="days")
+@fact(reads=("/capture/taken_at",), source="common practice, no source", unit="days", by_day=True)
 def capture_lead_days(record: Settings, context: Context) -> int | None:
     """Days by which the capture is dated after the audit, rounded up; 0 where it is not."""
     taken = moment_of(record.get("capture", _EMPTY).get("taken_at"))

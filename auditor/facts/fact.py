@@ -40,7 +40,8 @@ class Fact:
     ``about`` is the JSON Pointer of the list whose members the fact is about, or empty for a
     fact about the card. ``reads`` are the pointers of the settings it rests on, relative to
     the member if there is one; the first is the place that a finding points at. ``unit`` is
-    empty for words and truths.
+    empty for words and truths. ``by_day`` is true where the fact asks for the moment of the
+    audit: all others say the same of a record on every day.
     """
 
     name: str
@@ -50,6 +51,7 @@ class Fact:
     reads: tuple[str, ...]
     source: str
     compute: Callable[..., FactValue]
+    by_day: bool = False
 
     def __call__(self, *given: object) -> FactValue:
         """Compute: ``(record, context)``, or ``(member, record, context)`` about a member."""
@@ -57,12 +59,12 @@ class Fact:
 
 
 def fact(
-    *, reads: Sequence[str], source: str, unit: str = "", about: str = ""
+    *, reads: Sequence[str], source: str, unit: str = "", about: str = "", by_day: bool = False
 ) -> Callable[[Callable[..., FactValue]], Fact]:
     """Make a fact of a function; its name and the first line of its docstring go along."""
 
     def made(compute: Callable[..., FactValue]) -> Fact:
         summary = (compute.__doc__ or "").strip().split("\n")[0]
-        return Fact(compute.__name__, summary, about, unit, tuple(reads), source, compute)
+        return Fact(compute.__name__, summary, about, unit, tuple(reads), source, compute, by_day)
 
     return made

@@ -9,13 +9,15 @@ from auditor.facts.fact import Context, Settings, fact
 _NUMBERS = re.compile(r"[vV]?([0-9]+(?:\.[0-9]+)*)")
 
 
-@fact(reads=["/card/firmware_date"], unit="days", source="NIST SP 800-53r5 SI-2")
+@fact(reads=["/card/firmware_date"], unit="days", source="NIST SP 800-53r5 SI-2", by_day=True)
 def firmware_age_days(record: Settings, context: Context) -> int | None:
     """Count the days since the running firmware was published."""
     return days_since(record["card"].get("firmware_date"), context)
 
 
-@fact(reads=["/maintenance/firmware/last_checked_on"], unit="days", source="NIST SP 800-53r5 SI-2")
+@fact(
+    reads=["/maintenance/firmware/last_checked_on"], unit="days", source="NIST SP 800-53r5 SI-2", by_day=True
+)
 def firmware_checked_days_ago(record: Settings, context: Context) -> int | None:
     """Count the days since somebody last looked for newer firmware."""
     firmware = record.get("maintenance", {}).get("firmware", {})
@@ -36,7 +38,7 @@ def has_backup(record: Settings, _context: Context) -> bool | None:
     return exists
 
 
-@fact(reads=["/maintenance/backup/last_on"], unit="days", source="NIST SP 800-53r5 CP-9")
+@fact(reads=["/maintenance/backup/last_on"], unit="days", source="NIST SP 800-53r5 CP-9", by_day=True)
 def backup_age_days(record: Settings, context: Context) -> int | None:
     """Count the days since the settings were last backed up."""
     return days_since(record.get("maintenance", {}).get("backup", {}).get("last_on"), context)

@@ -147,7 +147,13 @@ def agent_secret_length(member: Settings, _record: Settings, _context: Context) 
     return length_of(member.get("secret"))
 
 
-@fact(reads=["/tested_on"], source="common practice, no source", unit="days", about="/shutdown/agents")
+@fact(
+    reads=["/tested_on"],
+    source="common practice, no source",
+    unit="days",
+    about="/shutdown/agents",
+    by_day=True,
+)
 def agent_test_age_days(member: Settings, _record: Settings, context: Context) -> int | None:
     """Count the days since a shutdown through this agent was proved."""
     return days_since(member.get("tested_on"), context)

@@ -38,14 +38,24 @@ def _graded(suites: tuple[str, ...], wanted: SuiteGrade) -> tuple[str, ...] | No
     return None if not found and None in grades else found
 
 
-@fact(reads=("/tls/certificate/not_after",), source="RFC 5280 section 4.1.2.5 (from memory)", unit="days")
+@fact(
+    reads=("/tls/certificate/not_after",),
+    source="RFC 5280 section 4.1.2.5 (from memory)",
+    unit="days",
+    by_day=True,
+)
 def certificate_days_left(record: Settings, context: Context) -> int | None:
     """Whole days until the certificate expires, rounded down; negative after that."""
     end = _certificate_moment(record, "not_after")
     return None if end is None else (end - context.as_of).days
 
 
-@fact(reads=("/tls/certificate/not_before",), source="RFC 5280 section 4.1.2.5 (from memory)", unit="days")
+@fact(
+    reads=("/tls/certificate/not_before",),
+    source="RFC 5280 section 4.1.2.5 (from memory)",
+    unit="days",
+    by_day=True,
+)
 def certificate_days_in_force(record: Settings, context: Context) -> int | None:
     """Whole days since the certificate became valid, rounded down; negative before that."""
     start = _certificate_moment(record, "not_before")

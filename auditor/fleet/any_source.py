@@ -7,21 +7,26 @@ from auditor.errors import Fault, InputError, RecordError
 from auditor.fleet.importing import ImportChoices, ImportedRecord, import_records
 from auditor.intake.card_ids import CardIds
 from auditor.intake.recognise import SourceFormat, recognise
-from auditor.intake.records import read_records
+from auditor.intake.records import Knowing, nothing_known, read_records
 from auditor.intake.source import STANDARD_INPUT
 from auditor.record.reading import Record
 
 
-def read_any(paths: Sequence[str], stdin: BinaryIO, choices: ImportChoices) -> Iterator[Record | RecordError]:
+def read_any(
+    paths: Sequence[str], stdin: BinaryIO, choices: ImportChoices, *, is_known: Knowing = nothing_known
+) -> Iterator[Record | RecordError]:
     """Yield the record of each card: first those that are records, then those that are imported.
 
     With a format or a map chosen, every path is imported. Two records of one card are an error
-    that names both; several sources of one card that are imported are merged.
+    that names both; several sources of one card that are imported are merged. ``is_known`` as in
+    ``read_records``.
     """
     forced = choices.form is not None or choices.chosen is not None
     others = [path for path in paths if forced or not _holds_records(path)]
     card_ids = CardIds()
-    yield from read_records([path for path in paths if path not in others], stdin, card_ids=card_ids)
+    yield from read_records(
+        [path for path in paths if path not in others], stdin, card_ids=card_ids, is_known=is_known
+    )
     if others:
         for outcome in import_records(others, choices):
             if isinstance(outcome, InputError):

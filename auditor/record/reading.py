@@ -69,6 +69,21 @@ def read_record(
     settings = _accepted(text, limits)
     if settings is None:
         settings = _reconsidered(text, file, limits, first_line)
+    return _record(settings, text, file, first_line, in_work_tree=in_work_tree)
+
+
+def read_again(text: bytes, file: str, *, first_line: int = 1, in_work_tree: bool | None = None) -> Record:
+    """Return the record of a text that was read before, to the last byte and by the same schema.
+
+    Nothing is checked again: of any other text this may make a record that fits no schema.
+    """
+    settings: Settings = orjson.loads(text.removeprefix(BYTE_ORDER_MARK))
+    return _record(settings, text, file, first_line, in_work_tree=in_work_tree)
+
+
+def _record(
+    settings: Settings, text: bytes, file: str, first_line: int, *, in_work_tree: bool | None
+) -> Record:
     secrets = secrets_of(settings)
     return Record(settings, file, first_line, Clear(text), secrets, conceal(secrets), in_work_tree)
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from auditor.errors import Fault, RulesetError
 from auditor.facts.fact import Context, Fact, Settings
-from auditor.rules.condition import Scope, bind
+from auditor.rules.condition import Scope, Subject, bind, leaves
 from auditor.rules.evaluating import evaluate, evaluate_members
 from auditor.rules.placeholder import with_texts_filled
 from auditor.rules.result import Outcome, RuleResult
@@ -83,20 +83,45 @@ def make_program(rulesets: Sequence[Ruleset], tailoring: Tailoring, facts: Mappi
     )
 
 
-def judge_card(program: Program, settings: Settings, context: Context, *, compiled: bool = True) -> Judged:
+def judge_card(
+    program: Program, settings: Settings, context: Context, *,
+    compiled: bool = True, known: Mapping[int, RuleResult] | None = None,
+) -> Judged:  # fmt: skip
     """Return what the rules say of a record.
 
     Compiled, a function finds what is not a plain pass, and only that is read again for its
     evidence; compiling pays from about twenty records on. A fact that fails makes an ``error``
-    of the rules that use it, and of no other.
+    of the rules that use it, and of no other. ``known`` are the unusual results of the lasting
+    rules, where these judged the very same record before: then only the others judge it.
     """
     scope = Scope(settings, context, program.facts)
-    found = _judge(program, program.on_card, scope, compiled=compiled)
+    if known is None:
+        found = _judge(program, program.on_card, scope, compiled=compiled)
+    else:
+        found = {**known, **_judge(program, passing_places(program), scope, compiled=compiled)}
     coverage = coverage_percent(program, found)
     if program.on_evidence:
         scope = Scope(settings, replace(context, coverage_percent=coverage), program.facts)
         found.update(_judge(program, program.on_evidence, scope, compiled=compiled))
     return Judged(found, coverage)
+
+
+@lru_cache(maxsize=8)
+def passing_places(program: Program) -> tuple[int, ...]:
+    """Return the places, in ``on_card``, of the rules that ask for the moment of the audit.
+
+    The others are lasting: they say the same of the same record on every day.
+    """
+    return tuple(place for place in program.on_card if _asks_the_moment(program.rules[place], program.facts))
+
+
+def _asks_the_moment(rule: Rule, facts: Mapping[str, Fact]) -> bool:
+    conditions = [rule.require] if rule.applies_when is None else [rule.applies_when, rule.require]
+    return any(
+        leaf.subject is Subject.FACT and facts[leaf.name].by_day
+        for condition in conditions
+        for leaf in leaves(condition)
+    )
 
 
 def all_results(program: Program, unusual: Mapping[int, RuleResult]) -> tuple[RuleResult, ...]:
@@ -160,18 +185,19 @@ def _judge_plainly(program: Program, places: tuple[int, ...], scope: Scope) -> d
 def _compiled(program: Program, places: tuple[int, ...]) -> "Judge":
     from auditor.rules.compiling import compile_rules  # a run on a few records never needs it
 
-    return compile_rules({place: program.rules[place] for place in places}, program.facts, _undisputed)
+    return compile_rules({place: program.rules[place] for place in places}, program.facts, undisputed)
 
 
 @cache
-def _undisputed(rule: Rule, passed: int) -> RuleResult:
+def undisputed(rule: Rule, passed: int) -> RuleResult:
+    """Return the result of a rule of which so many results pass, and no other applies."""
     return RuleResult(rule, Outcome.PASS if passed else Outcome.NOTAPPLICABLE, passed, passed)
 
 
 def _usual(rule: Rule, tailoring: Tailoring) -> RuleResult:
     if rule.id in tailoring.deselected:
         return RuleResult(rule, Outcome.NOTSELECTED, 0, 0)
-    return _undisputed(rule, 0 if rule.for_each else 1)
+    return undisputed(rule, 0 if rule.for_each else 1)
 
 
 def _bound(rule: Rule, values: Mapping[str, Any]) -> Rule:

@@ -91,15 +91,40 @@ class CardAssessment:
         return all_results(self.program, self.unusual)
 
 
-def assess(record: Record, program: Program, context: Context, *, compiled: bool = True) -> CardAssessment:
-    """Judge a record and score what was found; ``compiled`` as in ``judge_card``."""
-    judged = judge_card(program, record.settings, context_of(record, context), compiled=compiled)
+@dataclass(frozen=True, slots=True)
+class Lasting:
+    """What the lasting rules said of a record: those that say the same on every day.
+
+    ``unusual`` as in ``CardAssessment``, but without the leaves that decided; these are in
+    words already, in ``findings`` and ``missing``, by place in the program's rules.
+    """
+
+    unusual: Mapping[int, RuleResult]
+    findings: Sequence[Finding] = ()
+    missing: Sequence[Missing] = ()
+
+
+def assess(
+    record: Record, program: Program, context: Context, *,
+    compiled: bool = True, known: Lasting | None = None,
+) -> CardAssessment:  # fmt: skip
+    """Judge a record and score what was found; ``compiled`` as in ``judge_card``.
+
+    ``known`` is what lasts of an assessment of the very same record by the very same program.
+    """
+    before = known or Lasting({})
+    judged = judge_card(
+        program, record.settings, context_of(record, context),
+        compiled=compiled, known=known.unusual if known else None,
+    )  # fmt: skip
     unusual = judged.unusual
-    departed = [result for _, result in sorted(unusual.items()) if result.departures]
+    fresh = ((place, result) for place, result in sorted(unusual.items()) if place not in before.unusual)
+    departed = [result for _, result in fresh if result.departures]
     identity = identity_of(record.settings)
     wording = Wording(program.facts, program.parameters)
     environment = environment_of(identity.feeds or None, program.tailoring.environments).metrics
-    findings = sorted(_findings(departed, wording, environment), key=worst_first)
+    findings = sorted([*before.findings, *_findings(departed, wording, environment)], key=worst_first)
+    missing = [*before.missing, *_missing(departed, wording)]
     score, outcomes = _sums(program, unusual)
     return CardAssessment(
         identity,
@@ -108,12 +133,22 @@ def assess(record: Record, program: Program, context: Context, *, compiled: bool
         program,
         unusual,
         tuple(findings),
-        tuple(_missing(departed, wording)),
+        tuple(missing if known is None else _by_rule(program, missing)),
         outcomes,
         score,
         judged.coverage_percent,
         findings[0].band if findings else Band.NONE,
     )
+
+
+def _by_rule(program: Program, missing: Iterable[Missing]) -> Iterable[Missing]:
+    places = _places_of_rules(program)
+    return sorted(missing, key=lambda each: places[each.rule.id])
+
+
+@lru_cache(maxsize=8)
+def _places_of_rules(program: Program) -> Mapping[str, int]:
+    return {rule.id: place for place, rule in enumerate(program.rules)}
 
 
 def context_of(record: Record, context: Context) -> Context:
