@@ -10,6 +10,7 @@ from typing import Final
 import pytest
 from typer.testing import CliRunner, Result
 
+from auditor.change.deviation_file import read_deviations
 from auditor.cli.main import app
 from auditor.cli.terminal import ExitCode
 from auditor.fleet.choices import load_program
@@ -95,12 +96,19 @@ def test_the_example_in_readme_runs(
 
 def test_the_site_file_in_readme_is_good(tmp_path: Path) -> None:
     """The witnessmark.toml shown in README loads: its parameters and rules exist."""
-    (example,) = blocks("toml")
+    example, _ = blocks("toml")
     path = tmp_path / "witnessmark.toml"
     path.write_text(example, "utf-8")
     program = load_program(site=str(path))
     assert len(program.tailoring.rules) == 1
     assert program.tailoring.operator == "Example Water"
+
+
+def test_the_deviation_in_readme_is_good() -> None:
+    """The example of a deviation is read without a fault."""
+    _, example = blocks("toml")
+    (deviation,) = read_deviations(example.encode(), "deviations.toml", load_program()).deviations
+    assert deviation.owner == "N. Adeyemi, power engineering"
 
 
 def test_readme_states_its_two_commands() -> None:

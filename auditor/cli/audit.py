@@ -46,6 +46,10 @@ def audit(
         list[str] | None, typer.Option(help="Ruleset: a shipped name, or a TOML file. Repeatable.")
     ] = None,
     site: Annotated[str | None, typer.Option(help="The site's own choices (witnessmark.toml).")] = None,
+    deviations: Annotated[
+        str | None,
+        typer.Option(help="Deviations that somebody answers for (TOML). Else the file that the site names."),
+    ] = None,
     formats: Annotated[
         list[str] | None, typer.Option("--format", help=f"One of {', '.join(FORMATS)}. Repeatable.")
     ] = None,
@@ -93,7 +97,13 @@ def audit(
     raise typer.Exit(
         guarded(
             partial(
-                work, rulesets=ruleset or [], site=site, hold_at=hold_at, cards=only_cards or [], model=model
+                work,
+                rulesets=ruleset or [],
+                site=site,
+                deviations=deviations,
+                hold_at=hold_at,
+                cards=only_cards or [],
+                model=model,
             )
         )
     )
@@ -101,13 +111,14 @@ def audit(
 
 def _audit(
     paths: Sequence[str], ends: Sequence[tuple[str, str]], moment: datetime, *,
-    rulesets: Sequence[str], site: str | None, hold_at: HoldAt | None, cards: Sequence[str],
-    model: Model, quiet: bool, form: SourceFormat | None, map_file: str | None,
+    rulesets: Sequence[str], site: str | None, deviations: str | None, hold_at: HoldAt | None,
+    cards: Sequence[str], model: Model, quiet: bool, form: SourceFormat | None, map_file: str | None,
 ) -> ExitCode:  # fmt: skip
+    from auditor.change.site_deviations import load_deviations
     from auditor.facts.fact import Context
     from auditor.facts.words import well_known_words
     from auditor.fleet.any_source import read_any
-    from auditor.fleet.audit import CardChoice, audit_records, hold_band, sum_up
+    from auditor.fleet.audit import CardChoice, acceptance_of, audit_records, hold_band, sum_up
     from auditor.fleet.choices import load_crosswalks, load_map_file, load_program
     from auditor.fleet.estate import EstateSums
     from auditor.fleet.importing import ImportChoices
@@ -115,16 +126,18 @@ def _audit(
     from auditor.fleet.reuse import Reuse
     from auditor.version import VERSION
 
-    others = (*rulesets, site or "", map_file or "")
-    refuse_overwriting([output for _, output in ends], [*paths, *filter(None, others)])
     program = load_program(rulesets, site)
+    accepted = load_deviations(deviations, program)
+    others = (*rulesets, site or "", map_file or "", accepted.file if accepted else "")
+    refuse_overwriting([output for _, output in ends], [*paths, *filter(None, others)])
     formats = frozenset(name for name, _ in ends)
     crosswalks = () if formats <= WITHOUT_CONTROLS else load_crosswalks()
-    run = Run(VERSION, moment, program, crosswalks, model, formats)
+    run = Run(VERSION, moment, program, crosswalks, model, formats, accepted)
     sums = EstateSums(program, hold_band(Band(hold_at) if hold_at else None, program))
     choices = ImportChoices(form, load_map_file(map_file) if map_file else None)
     chosen = CardChoice(cards)
     reuse = Reuse()
+    acceptance = acceptance_of(accepted, moment, whole_estate=not cards) if accepted else None
     records = reuse.watch(chosen.among(read_any(paths, sys.stdin.buffer, choices)))
     assessments = audit_records(records, program, Context(moment, well_known_words()))
     with ExitStack() as stack:
@@ -132,7 +145,7 @@ def _audit(
         streams = {end: _opened(stack, end[1]) for end in sorted(ends, key=_is_file)}
         writers = [_writer(run, end, streams[end]) for end in ends]
         takers = [writer.add for writer in writers]
-        summary = sum_up(counted(assessments, quiet=quiet), sums, takers, reuse=reuse)
+        summary = sum_up(counted(assessments, quiet=quiet), sums, takers, reuse=reuse, acceptance=acceptance)
         chosen.refuse_none(summary)
         _say_faults(summary, ends)
         for writer in writers:

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from fnmatch import fnmatchcase
+from typing import TYPE_CHECKING
 
 from auditor.errors import Fault, InputError, RecordError
 from auditor.facts.fact import Context
@@ -17,6 +18,10 @@ from auditor.record.reading import Record
 from auditor.rules.program import Program
 from auditor.scoring.assessment import CardAssessment, assess, context_of
 from auditor.scoring.band import Band
+
+if TYPE_CHECKING:
+    from auditor.scoring.accepted import Acceptance
+    from auditor.scoring.deviation import DeviationSet
 
 DEFAULT_HOLD_AT = Band.MEDIUM
 
@@ -35,22 +40,32 @@ class Audited:
 
 def audit(
     paths: Sequence[str], program: Program | None = None, *,
-    as_of: datetime | None = None, hold_at: Band | None = None,
+    as_of: datetime | None = None, hold_at: Band | None = None, deviations: "DeviationSet | None" = None,
 ) -> Audited:  # fmt: skip
     """Audit files and folders of records and keep every assessment.
 
     Without a program, the shipped rulesets judge; without ``as_of`` (an aware datetime), the
-    moment is now. For an estate too large to keep, use ``audit_stream``.
+    moment is now. What ``deviations`` cover is marked, and does not hold. For an estate too
+    large to keep, use ``audit_stream``.
 
     Raises:
         RulesetError: if the shipped rulesets can't be read.
     """
     used = program or load_program()
-    reuse = Reuse()
-    found = list(_audited(reuse.watch(read_records(paths, io.BytesIO())), used, as_of))
-    summary = sum_up(found, EstateSums(used, hold_band(hold_at, used)), reuse=reuse)
-    cards = tuple(item for item in found if isinstance(item, CardAssessment))
-    return Audited(cards, tuple(item for item in found if isinstance(item, RecordError)), summary)
+    moment = as_of or datetime.now(UTC)
+    reuse, acceptance = Reuse(), acceptance_of(deviations, moment) if deviations else None
+    found = list(_audited(reuse.watch(read_records(paths, io.BytesIO())), used, moment))
+    sums, cards = EstateSums(used, hold_band(hold_at, used)), list[CardAssessment]()
+    summary = sum_up(found, sums, [cards.append], reuse=reuse, acceptance=acceptance)
+    errors = tuple(item for item in found if isinstance(item, RecordError))
+    return Audited(tuple(cards), errors, summary)
+
+
+def acceptance_of(deviations: "DeviationSet", as_of: datetime, *, whole_estate: bool = True) -> "Acceptance":
+    """Return what marks the cards of a run that some deviations cover; see ``Acceptance``."""
+    from auditor.scoring.accepted import Acceptance  # many runs have no deviations
+
+    return Acceptance(deviations, as_of, whole_estate=whole_estate)
 
 
 def audit_stream(
@@ -127,21 +142,23 @@ class CardChoice:
 
 def sum_up(
     assessments: Iterable[CardAssessment | RecordError], sums: EstateSums,
-    takers: Sequence[Callable[[CardAssessment], None]] = (), *, reuse: Reuse | None = None,
+    takers: Sequence[Callable[[CardAssessment], None]] = (), *,
+    reuse: Reuse | None = None, acceptance: "Acceptance | None" = None,
 ) -> EstateSummary:  # fmt: skip
     """Hand each assessment to the takers, add everything up, and return the sums.
 
-    ``reuse`` watched the records on their way to be assessed. Nothing of a card is kept but what
-    the sums and it need, so memory hardly grows with the estate.
+    ``reuse`` watched the records on their way to be assessed; ``acceptance`` marks here what
+    deviations cover. Nothing of a card is kept but what the sums and these need, so memory
+    hardly grows with the estate.
     """
-    for assessment in assessments:
+    for assessment in acceptance.watch(assessments) if acceptance else assessments:
         if isinstance(assessment, RecordError):
             sums.add_unusable(assessment.faults)
             continue
         sums.add(assessment)
         for take in takers:
             take(assessment)
-    return sums.summary(reuse)
+    return sums.summary(reuse, acceptance)
 
 
 def hold_band(asked: Band | None, program: Program) -> Band:

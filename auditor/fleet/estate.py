@@ -4,7 +4,7 @@ import heapq
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 from auditor.errors import Fault
 from auditor.fleet.reuse import Reuse
@@ -14,6 +14,10 @@ from auditor.scoring.assessment import CardAssessment
 from auditor.scoring.band import Band
 from auditor.scoring.shared_secret import SharedSecret
 from auditor.scoring.xccdf import Score
+
+if TYPE_CHECKING:
+    from auditor.scoring.accepted import Acceptance
+    from auditor.scoring.deviation_finding import DeviationReview
 
 DETAILED_CARDS = 500
 """So many cards, the worst, are shown in full where a report can't show all."""
@@ -48,11 +52,32 @@ class GroupSum:
     findings_by_band: Mapping[Band, int]
     outcomes: Mapping[Outcome, int]
     rules: Mapping[str, RuleSum]
+    accepted_score: Score
+    """The score with accepted deviations set aside; equal to the score where there are none."""
+    accepted_by_band: Mapping[Band, int]
+    """Findings that a deviation covers."""
+    cards_by_open_worst: Mapping[Band, int]
+    """Cards by the band of their worst finding that no deviation covers."""
 
     @property
     def worst(self) -> Band:
         """Return the band of the worst finding of the group."""
         return max((band for band, count in self.cards_by_worst.items() if count), default=Band.NONE)
+
+    @property
+    def open_worst(self) -> Band:
+        """Return the band of the worst finding of the group that no deviation covers."""
+        return max((band for band, count in self.cards_by_open_worst.items() if count), default=Band.NONE)
+
+    @property
+    def open_by_band(self) -> Mapping[Band, int]:
+        """Return how many findings no deviation covers, by band."""
+        return {band: count - self.accepted_by_band[band] for band, count in self.findings_by_band.items()}
+
+    @property
+    def accepted(self) -> int:
+        """Return how many findings a deviation covers."""
+        return sum(self.accepted_by_band.values())
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,16 +98,28 @@ class EstateSummary:
     hold_at: Band
     shared: tuple[SharedSecret, ...] = ()
     """Secrets and keys that several cards share, worst first: findings on the estate."""
+    deviations: "DeviationReview | None" = None
+    """The deviations in force and what is wrong with them, findings too; None where none were given."""
 
     @property
     def worst(self) -> Band:
         """Return the band of the worst finding, on a card or on the estate."""
-        return max([self.whole.worst, *(one.band for one in self.shared)])
+        return max([self.whole.worst, *self._on_estate])
+
+    @property
+    def open_worst(self) -> Band:
+        """Return the band of the worst finding that no deviation covers."""
+        return max([self.whole.open_worst, *self._on_estate])
+
+    @property
+    def _on_estate(self) -> list[Band]:
+        found = self.deviations.findings if self.deviations else ()
+        return [*(one.band for one in self.shared), *(one.band for one in found)]
 
     @property
     def held(self) -> bool:
-        """Return whether a finding stands at or above the band at which the estate is held."""
-        return self.worst >= self.hold_at and self.worst is not Band.NONE
+        """Return whether a finding that no deviation covers is at or above the band to hold at."""
+        return self.open_worst >= self.hold_at and self.open_worst is not Band.NONE
 
 
 Counts: TypeAlias = tuple[int, int]
@@ -109,6 +146,10 @@ class _Running:
     unknown: Counter[str] = field(default_factory=Counter)
     cards_failing: Counter[str] = field(default_factory=Counter)
     departing: Counter[str] = field(default_factory=Counter)
+    accepted: Counter[Band] = field(default_factory=Counter)
+    open_worst: Counter[Band] = field(default_factory=Counter)
+    accepted_points: float = 0.0
+    accepted_maximum: float = 0.0
 
     def add(self, assessment: CardAssessment) -> None:
         """Add one card."""
@@ -124,6 +165,16 @@ class _Running:
         for result in results:
             if result.departures:
                 self._add_departed(result)
+        if assessment.accepted_score is not None:
+            self._add_accepted(assessment, assessment.accepted_score)
+
+    def _add_accepted(self, assessment: CardAssessment, accepted: Score) -> None:
+        """Add what deviations change: sums of differences, so that most cards cost nothing."""
+        self.accepted_points += accepted.points - assessment.score.points
+        self.accepted_maximum += accepted.maximum - assessment.score.maximum
+        self.accepted.update([found.band for found in assessment.findings if found.deviation is not None])
+        self.open_worst[assessment.open_worst] += 1
+        self.open_worst[assessment.worst] -= 1
 
     def _add_departed(self, result: RuleResult) -> None:
         name = result.rule.id
@@ -140,6 +191,8 @@ class _Running:
         self.cards += other.cards
         self.points += other.points
         self.maximum += other.maximum
+        self.accepted_points += other.accepted_points
+        self.accepted_maximum += other.accepted_maximum
         for name in _COUNTERS:
             getattr(self, name).update(getattr(other, name))
 
@@ -161,7 +214,7 @@ class _Running:
 
 _COUNTERS = (
     "cards_by_worst", "findings_by_band", "outcomes", "plain", "passed", "failed", "unknown",
-    "cards_failing", "departing",
+    "cards_failing", "departing", "accepted", "open_worst",
 )  # fmt: skip
 
 
@@ -196,8 +249,8 @@ class EstateSums:
         room = _KEPT_FAULTS - len(self._faults)
         self._faults.extend(list(faults)[:room])
 
-    def summary(self, reuse: Reuse | None = None) -> EstateSummary:
-        """Return the sums over everything added so far, and what the cards share."""
+    def summary(self, reuse: Reuse | None = None, acceptance: "Acceptance | None" = None) -> EstateSummary:
+        """Return the sums over everything added so far, what the cards share, and how deviations stand."""
         shared = reuse.shared(self._program.tailoring.environments) if reuse else ()
         whole = _joined(self._runs.values())
         worst = tuple(assessment for _, _, assessment in sorted(self._worst, reverse=True))
@@ -209,6 +262,7 @@ class EstateSums:
             self._unusable,
             self._hold_at,
             shared,
+            acceptance.review() if acceptance else None,
         )
 
     def _grouped(self) -> Mapping[str, tuple[GroupSum, ...]]:
@@ -242,10 +296,18 @@ class EstateSums:
             {band: run.findings_by_band[band] for band in Band},
             {outcome: run.outcomes[outcome] for outcome in Outcome},
             _rule_sums(self._program.usual, run),
+            _accepted_score(run),
+            {band: run.accepted[band] for band in Band},
+            {band: run.cards_by_worst[band] + run.open_worst[band] for band in Band},
         )
 
 
 _KEPT_FAULTS = 1000
+
+
+def _accepted_score(run: _Running) -> Score:
+    points, maximum = run.points + run.accepted_points, run.maximum + run.accepted_maximum
+    return Score(points, maximum, 100 * points / maximum if maximum else None)
 
 
 def _joined(runs: Iterable[_Running]) -> _Running:

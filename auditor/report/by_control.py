@@ -22,7 +22,7 @@ class ControlSum:
 
     ``rules`` are those that serve the control and were not set aside, in the crosswalk's order. The first
     three numbers count single results; ``cards_failing`` counts cards that fail at least one of
-    the rules.
+    the rules; ``accepted`` counts findings of the rules that a deviation covers.
     """
 
     crosswalk: str
@@ -33,6 +33,7 @@ class ControlSum:
     failed: int
     unknown: int
     cards_failing: int
+    accepted: int = 0
 
 
 class ControlCards:
@@ -43,11 +44,16 @@ class ControlCards:
         self._controls = _controls_of_rules(run.crosswalks)
         self.failing: Counter[ControlName] = Counter()
         """Cards that fail at least one rule of a control."""
+        self.accepted: Counter[ControlName] = Counter()
+        """Findings of the rules of a control that a deviation covers."""
 
     def add(self, assessment: CardAssessment) -> None:
         """Add one card."""
         failed = {f.rule.id for f in assessment.findings if f.outcome is not Outcome.UNKNOWN}
         self.failing.update({control for rule in failed for control in self._controls.get(rule, ())})
+        if assessment.accepted_score is not None:
+            covered = (found.rule.id for found in assessment.findings if found.deviation is not None)
+            self.accepted.update(control for rule in covered for control in self._controls.get(rule, ()))
 
 
 def control_sums(
@@ -84,6 +90,7 @@ def _control_sum(
         sum(each.failed for each in found),
         sum(each.unknown for each in found),
         at_least if cards is None else cards.failing[crosswalk.name, control],
+        0 if cards is None else cards.accepted[crosswalk.name, control],
     )
 
 

@@ -8,7 +8,18 @@ from auditor.report.csv_rows import CsvRows
 from auditor.report.writer import Look, Run
 from auditor.scoring.assessment import CardAssessment
 
-COLUMNS = ("crosswalk", "control", "title", "rules", "passed", "failed", "unknown", "cards_failing", "cards")
+COLUMNS = (
+    "crosswalk",
+    "control",
+    "title",
+    "rules",
+    "passed",
+    "failed",
+    "unknown",
+    "cards_failing",
+    "cards",
+    "accepted",
+)
 
 
 class ControlsCsv:
@@ -42,6 +53,7 @@ def row(sums: ControlSum, cards: int) -> tuple[str | float, ...]:
         sums.unknown,
         sums.cards_failing,
         cards,
+        sums.accepted,
     )
 
 

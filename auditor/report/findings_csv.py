@@ -1,6 +1,6 @@
 """The findings as CSV: one row a finding, for spreadsheets and databases."""
 
-from typing import BinaryIO
+from typing import TYPE_CHECKING, BinaryIO
 
 from auditor.fleet.estate import EstateSummary
 from auditor.report.csv_rows import CsvRows
@@ -8,14 +8,19 @@ from auditor.report.writer import Look, Run
 from auditor.rules.evidence import Evidence
 from auditor.scoring.assessment import CardAssessment, Finding
 
+if TYPE_CHECKING:
+    from auditor.scoring.deviation import Deviation
+    from auditor.scoring.deviation_finding import DeviationFinding
+
 COLUMNS = (
     "card", "site", "kind", "feeds", "family", "rule", "title", "severity", "band", "outcome", "place",
     "pointer", "observed", "expected", "vector", "mend", "sources", "file", "line",
+    "deviation_owner", "deviation_expires", "deviation_ticket",
 )  # fmt: skip
 
 
 class FindingsCsv:
-    """Writes a row for each finding as the cards come."""
+    """Writes a row for each finding as the cards come, and at the end for each fault of a deviation."""
 
     def __init__(self, stream: BinaryIO) -> None:
         """Write the names of the columns."""
@@ -27,7 +32,9 @@ class FindingsCsv:
             self._rows.write(row(assessment, finding))
 
     def finish(self, summary: EstateSummary) -> None:
-        """Write nothing: sums are no findings."""
+        """Write what is wrong with deviations: findings on the estate. Sums are none."""
+        for found in summary.deviations.findings if summary.deviations else ():
+            self._rows.write(fault_row(found))
 
 
 def row(assessment: CardAssessment, finding: Finding) -> tuple[str | float, ...]:
@@ -56,6 +63,39 @@ def row(assessment: CardAssessment, finding: Finding) -> tuple[str | float, ...]
         "; ".join(rule.sources),
         assessment.file,
         assessment.line,
+        *_accepted(finding.deviation),
+    )
+
+
+def _accepted(deviation: "Deviation | None") -> tuple[str, str, str]:
+    if deviation is None:
+        return "", "", ""
+    return deviation.owner, deviation.expires.isoformat(), deviation.ticket
+
+
+def fault_row(found: "DeviationFinding") -> tuple[str | float, ...]:
+    """Return the cells of a fault of a deviation, as ``COLUMNS`` names them: it is on no card."""
+    from auditor.report.deviation_view import fault_text  # many runs have no deviations
+
+    deviation = found.deviation
+    return (
+        *("", "", "", ""),
+        "deviations",
+        found.id,
+        found.what.title,
+        float(found.severity.score),
+        found.band.value,
+        "fail",
+        deviation.rule,
+        "",
+        fault_text(found),
+        "",
+        found.severity.vector,
+        found.what.mend,
+        "",
+        deviation.file,
+        deviation.line,
+        *_accepted(deviation),
     )
 
 

@@ -16,13 +16,15 @@ _Key: TypeAlias = tuple[str, Decimal, bool]
 class FindingKind:
     """Findings of one rule at one severity, over all cards, the unknown ones apart.
 
-    ``example`` is the first of them, on the card ``example_card``.
+    ``example`` is the first of them, on the card ``example_card``. ``accepted`` of the findings
+    are under a deviation.
     """
 
     findings: int
     cards: int
     example_card: str
     example: Finding
+    accepted: int = 0
 
 
 class FindingKinds:
@@ -32,6 +34,7 @@ class FindingKinds:
         """Start with no finding."""
         self._findings: Counter[_Key] = Counter()
         self._cards: Counter[_Key] = Counter()
+        self._accepted: Counter[_Key] = Counter()
         self._examples: dict[_Key, tuple[str, Finding]] = {}
 
     def add(self, assessment: CardAssessment) -> None:
@@ -39,6 +42,9 @@ class FindingKinds:
         here = {_key(finding): finding for finding in reversed(assessment.findings)}
         self._findings.update(map(_key, assessment.findings))
         self._cards.update(here.keys())
+        if assessment.accepted_score is not None:
+            covered = (finding for finding in assessment.findings if finding.deviation is not None)
+            self._accepted.update(map(_key, covered))
         for key, finding in here.items():
             if key not in self._examples:
                 self._examples[key] = (assessment.card.id, finding)
@@ -47,7 +53,7 @@ class FindingKinds:
     def worst_first(self) -> tuple[FindingKind, ...]:
         """Return the kinds: worst first, then those on most cards, then by rule."""
         kinds = [
-            FindingKind(self._findings[key], self._cards[key], *example)
+            FindingKind(self._findings[key], self._cards[key], *example, self._accepted[key])
             for key, example in self._examples.items()
         ]
         return tuple(sorted(kinds, key=_worst_first))

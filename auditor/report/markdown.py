@@ -6,6 +6,7 @@ from typing import BinaryIO
 from auditor.fleet.estate import EstateSummary, GroupSum
 from auditor.report.by_control import ControlCards
 from auditor.report.caution import CAUTIONS
+from auditor.report.deviation_view import accepted_among, share_text
 from auditor.report.figures import bands_text, moment_text, percent_text, severity_text, title_of
 from auditor.report.kinds import FindingKind, FindingKinds
 from auditor.report.markdown_cards import card_lines
@@ -51,6 +52,7 @@ class Markdown:
         yield _findings(kinds)
         yield _cautions(kinds)
         yield card_lines(self._run, summary)
+        yield _deviations(summary)
         yield _shared(summary)
         yield _groups(summary)
         yield rule_lines(kinds)
@@ -73,15 +75,23 @@ def _figures(run: Run, summary: EstateSummary) -> list[str]:
     points = f" ({whole.score.points:.1f} of {whole.score.maximum:.1f} points)" if whole.score.maximum else ""
     rows = [
         ("score", score + points),
+        *_aside(run, whole),
         ("coverage", f"{percent_text(whole.coverage_percent)} %"),
         ("cards", str(whole.cards)),
         ("worst finding", whole.worst.value),
         ("findings", bands_text(whole.findings_by_band)),
+        *([("accepted", accepted_among(whole))] if whole.accepted else []),
         ("held from", summary.hold_at.value),
         ("as of", moment_text(run.as_of)),
         *(("ruleset", f"{prose(each.title)}, {each.name} {each.version}") for each in run.program.rulesets),
     ]
     return table(("figure", "value"), rows)
+
+
+def _aside(run: Run, whole: GroupSum) -> Iterator[tuple[str, str]]:
+    if run.deviations:
+        percent = percent_text(whole.accepted_score.percent)
+        yield "score with accepted deviations set aside", f"{percent} of 100"
 
 
 def _findings(kinds: Sequence[FindingKind]) -> list[str]:
@@ -99,13 +109,25 @@ def _kind_row(kind: FindingKind) -> tuple[str, ...]:
     finding = kind.example
     return (
         severity_text(finding),
-        prose(title_of(finding, finding.rule.title)),
+        prose(title_of(finding, finding.rule.title)) + _accepted(kind),
         code(finding.rule.id),
         str(kind.cards),
         str(kind.findings),
         code(kind.example_card),
         code(finding.label or finding.pointer) or finding.outcome.value,
     )
+
+
+def _accepted(kind: FindingKind) -> str:
+    return f" ({share_text(kind.accepted, kind.findings)})" if kind.accepted else ""
+
+
+def _deviations(summary: EstateSummary) -> list[str]:
+    if summary.deviations is None:
+        return []
+    from auditor.report.markdown_deviations import deviation_lines  # many runs have no deviations
+
+    return deviation_lines(summary)
 
 
 def _cautions(kinds: Sequence[FindingKind]) -> list[str]:
@@ -135,17 +157,24 @@ def _groups(summary: EstateSummary) -> list[str]:
     groups = {name: members for name, members in summary.groups.items() if len(members) > 1}
     if not groups:
         return []
-    columns = ("group", "cards:", "worst", "score:", "coverage %:", *(f"{band.value}:" for band in _BANDS))
-    rows = [_group_row(name, group) for name, members in groups.items() for group in members[:_SHOWN_GROUPS]]
+    aside = ("deviations aside:",) if summary.deviations else ()
+    bands = (f"{band.value}:" for band in _BANDS)
+    columns = ("group", "cards:", "worst", "score:", *aside, "coverage %:", *bands)
+    rows = [
+        _group_row(name, group, aside=bool(aside))
+        for name, members in groups.items()
+        for group in members[:_SHOWN_GROUPS]
+    ]
     return ["## By site, kind and load", "", *table(columns, rows)]
 
 
-def _group_row(grouping: str, group: GroupSum) -> Iterable[str]:
+def _group_row(grouping: str, group: GroupSum, *, aside: bool) -> Iterable[str]:
     return (
         f"{grouping}: {code(group.name) or 'not said'}",
         str(group.cards),
         group.worst.value,
         percent_text(group.score.percent),
+        *((percent_text(group.accepted_score.percent),) if aside else ()),
         percent_text(group.coverage_percent),
         *(str(group.findings_by_band[band]) for band in _BANDS),
     )

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from auditor.fleet.estate import EstateSummary
+from auditor.report.deviation_view import accepted_score_of, accepted_text
 from auditor.report.figures import percent_text, severity_text, title_of
 from auditor.report.markdown_text import code, folded, html_code, prose, table
 from auditor.report.verdict import counted
@@ -22,7 +23,19 @@ def card_lines(run: Run, summary: EstateSummary) -> list[str]:
     if not summary.whole.cards:
         return []
     model = () if run.model is Model.FLAT else (f"{run.model.value}:",)
-    columns = ("card", "site", "feeds", "worst", "score:", *model, "coverage %:", "findings:", "undecided:")
+    aside = ("deviations aside:",) if run.deviations else ()
+    columns = (
+        "card",
+        "site",
+        "feeds",
+        "worst",
+        "score:",
+        *aside,
+        *model,
+        "coverage %:",
+        "findings:",
+        "undecided:",
+    )
     rows = [_row(run, card) for card in summary.worst_cards[:_SHOWN_CARDS]]
     lines = ["## Cards, worst first", "", *table(columns, rows)]
     if len(rows) < summary.whole.cards:
@@ -42,6 +55,7 @@ def _row(run: Run, card: CardAssessment) -> tuple[str, ...]:
         code(card.card.feeds),
         card.worst.value,
         percent_text(card.score.percent),
+        *((percent_text(accepted_score_of(card).percent),) if run.deviations else ()),
         *other,
         percent_text(card.coverage_percent),
         str(len(card.findings)),
@@ -80,6 +94,8 @@ def _finding(finding: Finding) -> tuple[str, ...]:
 def _said(finding: Finding) -> Iterator[str]:
     for evidence in finding.evidence:
         yield f"{_named(evidence)} {code(evidence.observed)} → {code(evidence.expected)}"
+    if finding.deviation is not None:
+        yield f"**{prose(accepted_text(finding.deviation))}**"
 
 
 def _named(evidence: Evidence) -> str:

@@ -76,6 +76,7 @@ def card_documents(run: Run) -> Callable[[CardAssessment], dict[str, Any]]:
             "line_number": assessment.line,
             "score": score_document(assessment.score),
             **_other_score(assessment, run.model),
+            **_accepted_score(assessment, run),
             "coverage_percent": coverage_document(assessment.coverage_percent),
             "worst": assessment.worst.value,
             "outcomes": {outcome.value: count for outcome, count in assessment.outcomes.items()},
@@ -118,6 +119,12 @@ def _other_score(assessment: CardAssessment, model: Model) -> Mapping[str, Any]:
     return {"model_score": score_document(score_of(assessment.results, model))}
 
 
+def _accepted_score(assessment: CardAssessment, run: Run) -> Mapping[str, Any]:
+    if run.deviations is None:
+        return {}
+    return {"accepted_score": score_document(assessment.accepted_score or assessment.score)}
+
+
 def _finding(finding: Finding) -> dict[str, Any]:
     document: dict[str, Any] = {
         "rule": finding.rule.id,
@@ -130,6 +137,10 @@ def _finding(finding: Finding) -> dict[str, Any]:
     }
     if finding.message:
         document["message"] = finding.message
+    if finding.deviation is not None:
+        from auditor.report.deviation_view import mark_document  # many runs have no deviations
+
+        document.update(mark_document(finding))
     return document
 
 

@@ -31,6 +31,7 @@ def run_document(run: Run) -> dict[str, Any]:
         **_site(run.program),
         "parameters": _parameters(run.program),
         "deselected": dict(tailoring.deselected),
+        **_deviations(run),
         "environments": _environments(tailoring.environments),
     }
 
@@ -58,6 +59,16 @@ def _site(program: Program) -> dict[str, Any]:
     named = {"operator": tailoring.operator, "hold_at": tailoring.hold_at}
     own = {"own_rules": [rule.id for rule in tailoring.rules]}
     return {"site": {**site, **{name: value for name, value in named.items() if value}, **own}}
+
+
+def _deviations(run: Run) -> dict[str, Any]:
+    given = run.deviations
+    if given is None:
+        return {}
+    most = run.program.tailoring.deviation_days_maximum
+    return {
+        "deviations": {"file": plain(given.file), "digest": f"sha256:{given.digest}", "days_maximum": most}
+    }
 
 
 def _parameters(program: Program) -> dict[str, Any]:

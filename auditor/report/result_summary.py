@@ -1,12 +1,13 @@
 """The end of a result document: sums, faults and the working of severities; holds no card."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict
 from typing import Any
 
 from auditor.errors import Fault
 from auditor.fleet.estate import EstateSummary, GroupSum
 from auditor.report.by_control import ControlCards, ControlSum, control_sums
+from auditor.report.deviation_view import review_document
 from auditor.report.plain import plain
 from auditor.report.result_card import coverage_document, score_document
 from auditor.report.reuse_view import shared_document
@@ -48,14 +49,29 @@ class Totals:
             "reason": said.reason,
             "unusable": summary.unusable,
             "faults": [_fault(fault) for fault in summary.faults],
-            "estate": {**_group(summary.whole), "rules": _rules(summary.whole)},
+            "estate": {**_group(summary.whole), **_accepted(summary), "rules": _rules(summary.whole)},
             "groups": {name: [_named(group) for group in groups] for name, groups in summary.groups.items()},
             "controls": [_control(each) for each in sums],
             "shared": [shared_document(group) for group in summary.shared],
-            "severities": _severities(
-                [*self._severities.values(), *(one.severity for one in summary.shared)]
-            ),
+            **review_document(summary),
+            "severities": _severities([*self._severities.values(), *_of_estate(summary)]),
         }
+
+
+def _of_estate(summary: EstateSummary) -> Iterator[Scored]:
+    yield from (one.severity for one in summary.shared)
+    yield from (one.severity for one in summary.deviations.findings) if summary.deviations else ()
+
+
+def _accepted(summary: EstateSummary) -> dict[str, Any]:
+    if summary.deviations is None:
+        return {}
+    whole = summary.whole
+    return {
+        "accepted_score": score_document(whole.accepted_score),
+        "accepted_by_band": _by_name(whole.accepted_by_band),
+        "cards_by_open_worst": _by_name(whole.cards_by_open_worst),
+    }
 
 
 def _fault(fault: Fault) -> dict[str, Any]:

@@ -42,6 +42,10 @@ class Table:
             yield from card_blocks(page, summary.worst_cards[0])
         elif summary.whole.cards:
             yield from estate_blocks(page, summary, self._kinds.worst_first)
+        if summary.deviations is not None:
+            from auditor.report.table_deviations import deviation_block  # many runs have no deviations
+
+            yield deviation_block(page, summary)
         yield from closing_blocks(page, summary)
 
 

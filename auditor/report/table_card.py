@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator
 from itertools import chain, groupby
 
+from auditor.report.deviation_view import accepted_score_of, accepted_text, aside_text
 from auditor.report.figures import (
     capture_text,
     is_unknown,
@@ -62,6 +63,7 @@ def _sums(page: Page, assessment: CardAssessment) -> list[str]:
     score, findings = assessment.score, assessment.findings
     parts = [
         f"score {percent_text(score.percent)} of 100 ({score.points:.1f} of {score.maximum:.1f} points)",
+        aside_text(page.run, accepted_score_of(assessment)),
         f"coverage {percent_text(assessment.coverage_percent)} %",
         f"worst {severity_text(findings[0]) if findings else 'none'}",
     ]
@@ -91,7 +93,10 @@ def _evidence(page: Page, finding: Finding) -> Iterable[str]:
     name = f"{finding.label}: " if finding.label else ""
     if finding.message:
         return page.wrapped(f"{name}{finding.message}", _INDENT)
-    return chain.from_iterable(page.wrapped(name + _said(each), _INDENT) for each in finding.evidence)
+    said = [name + _said(each) for each in finding.evidence]
+    if finding.deviation is not None:
+        said.append(f"{name}{accepted_text(finding.deviation)}")
+    return chain.from_iterable(page.wrapped(text, _INDENT) for text in said)
 
 
 def _said(evidence: Evidence) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import islice
 
 from auditor.fleet.estate import EstateSummary, GroupSum
+from auditor.report.deviation_view import accepted_among, accepted_score_of, aside_text, share_text
 from auditor.report.figures import bands_text, percent_text, title_of
 from auditor.report.ink import OF_BAND
 from auditor.report.kinds import FindingKind
@@ -42,11 +43,14 @@ def estate_blocks(page: Page, summary: EstateSummary, kinds: Sequence[FindingKin
 def _sums(page: Page, whole: GroupSum) -> list[str]:
     figures = [
         f"score {percent_text(whole.score.percent)} of 100",
+        aside_text(page.run, whole.accepted_score),
         f"coverage {percent_text(whole.coverage_percent)} %",
         counted(whole.cards, "card"),
     ]
     findings = counted(sum(whole.findings_by_band.values()), "finding")
-    return [*page.joined(figures), *page.wrapped(f"{findings}: {bands_text(whole.findings_by_band)}")]
+    said = f"{findings}: {bands_text(whole.findings_by_band)}"
+    accepted = accepted_among(whole)
+    return [*page.joined(figures), *page.wrapped(f"{said}; {accepted}" if accepted else said)]
 
 
 def _findings(page: Page, kinds: Sequence[FindingKind]) -> list[str]:
@@ -68,11 +72,15 @@ def _kind_row(kind: FindingKind, *, wide: bool) -> list[Cell]:
     severity = f"{finding.band.value:<8} {finding.severity.score:>4}"
     cells = [
         Cell(severity, OF_BAND[finding.band.value]),
-        Cell(title_of(finding, finding.rule.id)),
+        Cell(title_of(finding, finding.rule.id) + _accepted(kind)),
         Cell(str(kind.cards)),
         Cell(plain(kind.example_card)),
     ]
     return [*cells, Cell(plain(_where(finding)))] if wide else cells
+
+
+def _accepted(kind: FindingKind) -> str:
+    return f" ({share_text(kind.accepted, kind.findings)})" if kind.accepted else ""
 
 
 def _where(finding: Finding) -> str:
@@ -84,7 +92,7 @@ def _cards(page: Page, summary: EstateSummary) -> list[str]:
     columns = [Column("card", fit=Fit.CUT_END)]
     if wide:
         columns += [Column("site", fit=Fit.CUT_END), Column("feeds", fit=Fit.CUT_END)]
-    columns += [Column("worst"), Column("score", number=True), *_other_model(page), *_FIGURES]
+    columns += [Column("worst"), Column("score", number=True), *_aside(page), *_other_model(page), *_FIGURES]
     cards = [card for card in summary.worst_cards[:_SHOWN_CARDS] if card.findings]
     if not cards:
         return []
@@ -98,11 +106,17 @@ def _other_model(page: Page) -> Sequence[Column]:
     return () if page.run.model is Model.FLAT else (Column(page.run.model.value, number=True),)
 
 
+def _aside(page: Page) -> Sequence[Column]:
+    """Return the column of scores with accepted deviations set aside, where there are any."""
+    return (Column("aside", number=True),) if page.run.deviations else ()
+
+
 def _card_row(page: Page, assessment: CardAssessment, *, wide: bool) -> list[Cell]:
     card = assessment.card
     place = (card.id, card.site or NOT_SAID, card.feeds or NOT_SAID) if wide else (card.id,)
     other = score_of(assessment.results, page.run.model) if page.run.model is not Model.FLAT else None
     figures = [percent_text(assessment.score.percent)]
+    figures += [percent_text(accepted_score_of(assessment).percent)] if page.run.deviations else []
     figures += [percent_text(other.percent)] if other else []
     figures += [percent_text(assessment.coverage_percent), *_counts_of(assessment)]
     return [*(Cell(plain(text)) for text in place), _worst(assessment.worst), *map(Cell, figures)]
@@ -139,9 +153,9 @@ def _groups(page: Page, groups: Mapping[str, Sequence[GroupSum]]) -> list[str]:
     if not several:
         return []
     columns = [Column("group", fit=Fit.CUT_END), Column("cards", number=True), Column("worst")]
-    columns += [Column("score", number=True), *_FIGURES]
+    columns += [Column("score", number=True), *_aside(page), *_FIGURES]
     rows = [
-        _group_row(name, group)
+        _group_row(page, name, group)
         for name, members in several.items()
         for group in islice(members, _SHOWN_GROUPS)
     ]
@@ -150,8 +164,10 @@ def _groups(page: Page, groups: Mapping[str, Sequence[GroupSum]]) -> list[str]:
     return [page.heading("By site, kind and load", note), *grid(columns, rows, page.width, page.ink)]
 
 
-def _group_row(grouping: str, group: GroupSum) -> list[Cell]:
+def _group_row(page: Page, grouping: str, group: GroupSum) -> list[Cell]:
     name = f"{grouping}: {plain(group.name) or NOT_SAID}"
-    figures = [percent_text(group.score.percent), percent_text(group.coverage_percent)]
+    figures = [percent_text(group.score.percent)]
+    figures += [percent_text(group.accepted_score.percent)] if page.run.deviations else []
+    figures.append(percent_text(group.coverage_percent))
     figures += [str(group.findings_by_band[band]) for band in _BANDS]
     return [Cell(name), Cell(str(group.cards)), _worst(group.worst), *map(Cell, figures)]

@@ -35,12 +35,16 @@ def counted(number: int, singular: str, plural: str = "") -> str:
 def _findings(summary: EstateSummary) -> str:
     whole, line = summary.whole, _at(summary.hold_at)
     if not summary.held:
-        return f"no finding {line} on {_all_of(whole.cards)}{_undecided(whole)}."
-    findings = sum(count for band, count in whole.findings_by_band.items() if band >= summary.hold_at)
-    cards = sum(count for band, count in whole.cards_by_worst.items() if band >= summary.hold_at)
+        aside = _accepted(summary)
+        none = "no finding without a deviation" if aside else "no finding"
+        return f"{none} {line} on {_all_of(whole.cards)}{_undecided(whole)}.{aside}"
+    findings = sum(count for band, count in whole.open_by_band.items() if band >= summary.hold_at)
+    cards = sum(count for band, count in whole.cards_by_open_worst.items() if band >= summary.hold_at)
     share = f"{cards} of {whole.cards} cards" if whole.cards > 1 else "the card"
     on_cards = f"{counted(findings, 'finding')} {line}, on {share}" if findings else ""
-    return f"{', and '.join(filter(None, (on_cards, _shared(summary, line if not findings else ''))))}."
+    shared = _shared(summary, line if not findings else "")
+    told = [on_cards, shared, _deviating(summary, "" if on_cards or shared else line)]
+    return f"{', and '.join(filter(None, told))}.{_accepted(summary)}"
 
 
 def _shared(summary: EstateSummary, line: str) -> str:
@@ -51,6 +55,19 @@ def _shared(summary: EstateSummary, line: str) -> str:
         if groups
         else ""
     )
+
+
+def _deviating(summary: EstateSummary, line: str) -> str:
+    """Return how many faults of deviations hold the estate, in words."""
+    found = summary.deviations.findings if summary.deviations else ()
+    faulty = sum(each.band >= summary.hold_at for each in found)
+    return f"{counted(faulty, 'fault')} of deviations {line}".rstrip() if faulty else ""
+
+
+def _accepted(summary: EstateSummary) -> str:
+    """Return how many findings would hold but for a deviation, in a sentence; empty for none."""
+    covered = sum(count for band, count in summary.whole.accepted_by_band.items() if band >= summary.hold_at)
+    return f" {counted(covered, 'finding')} {_at(summary.hold_at)} under a deviation." if covered else ""
 
 
 def _at(band: Band) -> str:

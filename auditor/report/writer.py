@@ -12,6 +12,7 @@ from auditor.scoring.xccdf import Model
 
 if TYPE_CHECKING:
     from auditor.rules.crosswalk import Crosswalk
+    from auditor.scoring.deviation import DeviationSet
 
 TOOL = "witnessmark"
 
@@ -23,7 +24,8 @@ class Run:
     ``as_of`` is the moment of the audit, with an offset. ``program`` holds the rulesets, the
     parameters in force and the site's tailoring. ``model`` is the scoring model asked for,
     beside the flat one that is always shown. ``crosswalks`` are empty where no format asked
-    for them. ``formats`` are those that the run writes, where that is known.
+    for them. ``formats`` are those that the run writes, where that is known. ``deviations`` are
+    those that were given, None where none were: then no report speaks of them.
     """
 
     version: str
@@ -32,6 +34,7 @@ class Run:
     crosswalks: tuple["Crosswalk", ...]
     model: Model = Model.FLAT
     formats: frozenset[str] = frozenset()
+    deviations: "DeviationSet | None" = None
 
 
 @dataclass(frozen=True, slots=True)

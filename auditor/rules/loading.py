@@ -90,7 +90,7 @@ def faults_of_shape(document: Mapping[str, Any], schema: Mapping[str, Any]) -> l
 
 @cache
 def _validator(schema: bytes) -> jsonschema_rs.Draft202012Validator:
-    return jsonschema_rs.Draft202012Validator(orjson.loads(schema))
+    return jsonschema_rs.Draft202012Validator(orjson.loads(schema), validate_formats=True)
 
 
 @cache

@@ -23,6 +23,9 @@ from auditor.rules.rule import Parameter, Rule, Ruleset
 
 DEFAULT_RULESETS = ("baseline", "readiness")
 
+DEVIATION_DAYS_MAXIMUM = 365
+"""Most days from approval to expiry of a deviation: common practice, no source."""
+
 
 @dataclass(frozen=True, slots=True)
 class Tailoring:
@@ -30,6 +33,8 @@ class Tailoring:
 
     ``deselected`` maps rule to reason; ``environments`` maps what a card feeds to CCSS
     environmental metrics. ``hold_at`` is a severity band, or empty for the default.
+    ``deviations`` is the path of the site's file of deviations, relative to its own file, or
+    empty; no deviation may last longer than ``deviation_days_maximum``.
     """
 
     file: str = ""
@@ -40,6 +45,8 @@ class Tailoring:
     deselected: Mapping[str, str] = field(default_factory=dict)
     environments: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     rules: tuple[Rule, ...] = ()
+    deviations: str = ""
+    deviation_days_maximum: int = DEVIATION_DAYS_MAXIMUM
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +110,8 @@ def tailor(site: SiteFile, rulesets: Sequence[Ruleset], facts: Mapping[str, Fact
         deselected,
         site.document.get("environment", {}),
         rules,
+        head.get("deviations", ""),
+        head.get("deviation_days_maximum", DEVIATION_DAYS_MAXIMUM),
     )
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache, lru_cache
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from auditor.facts.fact import Context
 from auditor.record.reading import Record
@@ -16,6 +16,9 @@ from auditor.scoring.band import Band, band_of
 from auditor.scoring.ccss import Scored, base_score, environmental_score
 from auditor.scoring.environment import environment_of
 from auditor.scoring.xccdf import Model, Score, Tally, score
+
+if TYPE_CHECKING:
+    from auditor.scoring.deviation import Deviation
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +53,8 @@ class Finding:
     message: str
     severity: Scored
     band: Band
+    deviation: "Deviation | None" = None
+    """The deviation that covers it, where somebody answers for it: then it does not hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +89,13 @@ class CardAssessment:
     score: Score
     coverage_percent: float | None
     worst: Band
+    accepted_score: Score | None = None
+    """The score with accepted deviations set aside; None where none covers anything here."""
+
+    @property
+    def open_worst(self) -> Band:
+        """Return the band of the worst finding that no deviation covers, ``none`` without one."""
+        return next((found.band for found in self.findings if found.deviation is None), Band.NONE)
 
     @property
     def results(self) -> tuple[RuleResult, ...]:

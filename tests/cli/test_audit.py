@@ -228,6 +228,54 @@ def test_only_cards_leaves_the_others_out(tmp_path: Path) -> None:
     assert run(str(tmp_path), "--only-cards", "north-*").exit_code == 1
 
 
+DEVIATION = """
+[[deviation]]
+rule = "telnet-enabled"
+cards = ["open"]
+owner = "N. Adeyemi"
+reason = "The old logger speaks nothing else."
+approved = 2026-09-01
+expires = 2026-12-31
+"""
+
+
+def test_a_deviation_releases_what_it_covers_until_it_ends(tmp_path: Path) -> None:
+    """The same record: released under the deviation, held without it and after its last day."""
+    deviations = tmp_path / "deviations.toml"
+    deviations.write_text(DEVIATION, "utf-8")
+    record = str(telnet(tmp_path))
+    assert run(record).exit_code == ExitCode.HELD
+    released = run(record, "--deviations", str(deviations))
+    assert released.exit_code == ExitCode.RELEASED
+    assert "accepted until 2026-12-31, N. Adeyemi answers for it" in " ".join(released.stdout.split())
+    deviations.write_text(DEVIATION.replace("2026-12-31", "2026-11-24"), "utf-8")
+    held = run(record, "--deviations", str(deviations))
+    assert held.exit_code == ExitCode.HELD
+    assert "A deviation has expired" in held.stdout
+
+
+def test_a_faulty_file_of_deviations_stops_the_run(tmp_path: Path) -> None:
+    """Nothing is audited by deviations that can't be read: line, pointer and what to do."""
+    deviations = tmp_path / "deviations.toml"
+    deviations.write_text(DEVIATION.replace("telnet-enabled", "telnet-enable"), "utf-8")
+    refused = run(str(telnet(tmp_path)), "--deviations", str(deviations))
+    assert refused.exit_code == ExitCode.UNUSABLE
+    assert f"{deviations}:3: /deviation/0/rule: no rule telnet-enable" in refused.stderr
+
+
+def test_an_output_never_takes_the_place_of_the_deviations(tmp_path: Path) -> None:
+    """The file of deviations is an input too, also where the site names it."""
+    (tmp_path / "deviations.toml").write_text(DEVIATION, "utf-8")
+    site = tmp_path / "witnessmark.toml"
+    site.write_text('[site]\ndeviations = "deviations.toml"\n', "utf-8")
+    refused = run(
+        str(telnet(tmp_path)), "--site", str(site), "--format", "json",
+        "--output", str(tmp_path / "deviations.toml"),
+    )  # fmt: skip
+    assert refused.exit_code == ExitCode.UNUSABLE
+    assert (tmp_path / "deviations.toml").read_text("utf-8") == DEVIATION
+
+
 def test_a_pattern_that_fits_no_card_is_a_fault(tmp_path: Path) -> None:
     """Nothing was audited, so nothing is released: exit code 2, no report, and what was read."""
     card(tmp_path, "south-1")

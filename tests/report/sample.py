@@ -6,7 +6,8 @@ Nothing here depends on the shipped rulesets, so a golden file changes only when
 import io
 import os
 from collections.abc import Iterable, Sequence
-from datetime import UTC, datetime
+from dataclasses import replace
+from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -23,8 +24,10 @@ from auditor.rules.loading import load_ruleset
 from auditor.rules.program import make_program
 from auditor.rules.rule import Ruleset
 from auditor.rules.tailoring import Tailoring, read_site_file, tailor
+from auditor.scoring.accepted import Acceptance
 from auditor.scoring.assessment import CardAssessment, assess
 from auditor.scoring.band import Band
+from auditor.scoring.deviation import Deviation, DeviationSet
 from auditor.scoring.xccdf import Model
 
 AS_OF = datetime(2026, 11, 25, 12, tzinfo=UTC)
@@ -182,16 +185,45 @@ def estate(run: Run) -> list[CardAssessment]:
     return assess_cards(run, [good_card(), poor_card(), worst_card(), bare_card()])
 
 
+DEVIATIONS = DeviationSet(
+    "deviations.toml",
+    "ab" * 32,
+    (
+        Deviation(
+            "telnet-enabled", ("south-*",), "", "N. Adeyemi, power", "The old logger | speaks nothing else.",
+            date(2026, 9, 1), date(2027, 3, 31), "CHG-2207", "deviations.toml", 1,
+        ),
+        Deviation(
+            "community-can-write", ("north-ups-02",), "control", "S. Kaur", "Ends with the new manager.",
+            date(2026, 9, 1), date(2026, 12, 31), "", "deviations.toml", 10,
+        ),
+        Deviation(
+            "session-timeout-too-long", ("*",), "", "", "Nobody signed this.",
+            date(2026, 9, 1), date(2027, 3, 31), "", "deviations.toml", 18,
+        ),
+        Deviation(
+            "log-too-short", ("*",), "", "S. Kaur", "Larger memory is ordered.",
+            date(2026, 1, 1), date(2026, 10, 31), "CHG-1999", "deviations.toml", 26,
+        ),
+        Deviation(
+            "wifi-on", ("north-ups-01",), "", "S. Kaur", "Left over.",
+            date(2026, 9, 1), date(2026, 12, 31), "", "deviations.toml", 34,
+        ),
+    ),
+)  # fmt: skip
+
+
 def sum_up(
-    run: Run, assessments: Iterable[CardAssessment], faults: Sequence[Fault] = FAULTS
-) -> EstateSummary:
+    run: Run, assessments: Iterable[CardAssessment], faults: Sequence[Fault] = FAULTS,
+    acceptance: Acceptance | None = None,
+) -> EstateSummary:  # fmt: skip
     """Return the sums over assessments and, if there are faults, one unusable record."""
     sums = EstateSums(run.program, Band.HIGH)
     for assessment in assessments:
         sums.add(assessment)
     if faults:
         sums.add_unusable(faults)
-    return sums.summary()
+    return sums.summary(acceptance=acceptance)
 
 
 def render(
@@ -201,15 +233,23 @@ def render(
     """Return what a writer writes of assessments."""
     stream = io.BytesIO()
     writer = make(run, stream, look or Look())
-    for assessment in assessments:
+    acceptance = Acceptance(run.deviations, run.as_of) if run.deviations else None
+    cards = [acceptance.mark(each) for each in assessments] if acceptance else assessments
+    for assessment in cards:
         writer.add(assessment)
-    writer.finish(sum_up(run, assessments, faults))
+    writer.finish(sum_up(run, cards, faults, acceptance))
     return stream.getvalue()
 
 
 def render_estate(make: WriterMaker, look: Look | None = None) -> bytes:
     """Return what a writer writes of the small estate."""
     run = make_run()
+    return render(make, run, estate(run), look=look)
+
+
+def render_accepted(make: WriterMaker, look: Look | None = None) -> bytes:
+    """Return what a writer writes of the small estate under deviations."""
+    run = replace(make_run(), deviations=DEVIATIONS)
     return render(make, run, estate(run), look=look)
 
 

@@ -102,10 +102,12 @@ class Block:
 
     @property
     def size(self) -> str:
-        """Return how many findings on how many cards, and how many of them are not known."""
+        """Return how many findings on how many cards, and how many are not known, or accepted."""
         unknown = sum(line.is_unknown for line in self.lines)
         apart = f", {unknown:,} not known" if unknown and not self.is_unknown else ""
-        return f"{count(len(self.lines), 'finding')} on {count(self.cards, 'card')}{apart}"
+        covered = sum(line.finding.deviation is not None for line in self.lines)
+        accepted = f", {covered:,} accepted" if covered else ""
+        return f"{count(len(self.lines), 'finding')} on {count(self.cards, 'card')}{apart}{accepted}"
 
     @property
     def is_unknown(self) -> bool:

@@ -67,9 +67,14 @@
 
     function readBlock(element) {
       const lines = all("tbody[data-c]", element).map((line) => ({
-        element: line, card: line.dataset.c, outcome: "u" in line.dataset ? "unknown" : "fail", text: "",
+        element: line, card: line.dataset.c, outcome: outcomeOf(line.dataset), text: "",
       }));
       return { element, family: element.dataset.f, title: element.querySelector("h4").textContent, lines };
+    }
+
+    function outcomeOf(marks) {
+      if ("a" in marks) return "accepted";
+      return "u" in marks ? "unknown" : "fail";
     }
 
     function textOf(block, line) {

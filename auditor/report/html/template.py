@@ -3,6 +3,7 @@
 from jinja2 import Environment, StrictUndefined, Template
 from markupsafe import Markup
 
+from auditor.report import deviation_view
 from auditor.report.caution import CAUTIONS
 from auditor.report.figures import one_line
 from auditor.report.html import picture, wording
@@ -41,6 +42,8 @@ def page_template(text: str) -> Template:
         picture=picture, signs=picture.SIGNS, stripe=picture.stripe,
         cautions=CAUTIONS, count=wording.count, weight_of=weight_of, base_score=base_score,
         shared_title=TITLE, shared_introduction=INTRODUCTION,
+        deviation_title=deviation_view.TITLE, deviation_introduction=deviation_view.INTRODUCTION,
+        accepted_text=deviation_view.accepted_text, accepted_score_of=deviation_view.accepted_score_of,
     )  # fmt: skip
     return environment.from_string(text)
 

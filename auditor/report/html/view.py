@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from auditor.errors import Fault
 from auditor.fleet.estate import EstateSummary, GroupSum
 from auditor.report.by_control import ControlCards, control_sums
+from auditor.report.deviation_view import FaultRow, UseRow, fault_rows, use_rows
 from auditor.report.grid import card_row, families_of, group_row
 from auditor.report.html.cards import Gap, Sheet, gaps_of, sheets_of
 from auditor.report.html.findings import (
@@ -126,6 +127,16 @@ class View:
     def shared_left_out(self) -> str:
         """Return how many of them are not shown, in words."""
         return left_out(self.summary)
+
+    @property
+    def accepted(self) -> tuple[UseRow, ...]:
+        """Return the deviations that cover a finding."""
+        return use_rows(self.summary)
+
+    @property
+    def deviation_faults(self) -> tuple[FaultRow, ...]:
+        """Return what is wrong with deviations, worst first."""
+        return fault_rows(self.summary)
 
     @property
     def sites(self) -> tuple[str, ...]:

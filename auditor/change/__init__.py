@@ -1,0 +1,1 @@
+"""Decisions on changes: deviations, comparison, gate, marks and drift."""
