@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 from functools import lru_cache
-from ipaddress import AddressValueError, IPv4Address, IPv4Network, IPv6Address, IPv6Network
+from ipaddress import AddressValueError, IPv4Address, IPv4Network, IPv6Address, IPv6Network, ip_network
 
 from auditor.facts.fact import Context, FactValue, Settings, fact
 from auditor.facts.sources import IPV4_BITS, address_count, allows_any, shortest_prefix_bits
+from auditor.facts.three_valued import all_of, any_of
 
 _INTERFACES = "/network/interfaces"
 
@@ -169,6 +170,56 @@ def name_to_resolve(record: Settings, _context: Context) -> str | None:
                 return host
             doubtful = True
     return None if doubtful else ""
+
+
+def has_global_address(record: Settings) -> bool | None:
+    """Return whether an interface of the card that may be on has a globally routable address.
+
+    Unknown if none is found but an address that it may have was not captured.
+    """
+    interfaces = record.get("network", _NOT_CAPTURED).get("interfaces")
+    return None if interfaces is None else any_of(map(_is_global_interface, interfaces))
+
+
+def _is_global_interface(interface: Settings) -> bool | None:
+    ipv4, ipv6 = interface.get("ipv4", _NOT_CAPTURED), interface.get("ipv6", _NOT_CAPTURED)
+    address = ipv4.get("address")
+    found = any_of(
+        (
+            all_of(ipv4.get("enabled"), None if address is None else _kind_of(address) == "global"),
+            all_of(ipv6.get("enabled"), _has_global_ipv6(ipv6)),
+        )
+    )
+    return all_of(interface.get("enabled"), found)
+
+
+def _has_global_ipv6(ipv6: Settings) -> bool | None:
+    """Return whether IPv6 gives the interface a global address; one that is made by itself is not known."""
+    addresses = ipv6.get("addresses")
+    texts = [None] if addresses is None else [entry.get("address") for entry in addresses]
+    by_itself = (None for way in ("autoconfiguration", "dhcp") if ipv6.get(way) is not False)
+    return any_of((*(None if text is None else _is_global_ipv6(text) for text in texts), *by_itself))
+
+
+@lru_cache(maxsize=4096)
+def has_global_space(prefix: str) -> bool:
+    """Return whether a prefix holds globally routable addresses.
+
+    Source: RFC 6890 section 2.2 and the others at the tables above.
+    """
+    network = ip_network(prefix, strict=False)
+    if isinstance(network, IPv4Network):
+        return _has_global_ipv4(int(network.network_address), int(network.broadcast_address))
+    held = network.overlaps(_IPV6_GLOBAL)
+    return held and not any(network.subnet_of(other) for other in _IPV6_NOT_GLOBAL)
+
+
+def _has_global_ipv4(first: int, last: int) -> bool:
+    """Return whether a range of addresses reaches out of the ranges that are not global."""
+    for begin, end, _ in sorted(_IPV4_KINDS):
+        if begin <= first <= end:
+            first = end + 1
+    return first <= last
 
 
 def _hosts(record: Settings) -> Iterator[tuple[bool | None, str | None]]:

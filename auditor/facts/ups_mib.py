@@ -25,3 +25,6 @@ upsAutoRestart: switch the output."""
 
 CONFIG: Final = _scalars(9, (1, 2, 3, 4, 7, 8, 9, 10))
 """What may be written of upsConfig: nominal values, low battery time, transfer points."""
+
+OBJECTS: Final = frozenset({_UPS_OBJECTS})
+"""upsObjects: everything that the MIB tells of the equipment."""

@@ -14,6 +14,7 @@ from enum import StrEnum
 from typing import Final, NamedTuple, TypeAlias
 
 from auditor.facts.fact import Context, Settings, fact
+from auditor.facts.three_valued import all_of, any_of
 from auditor.facts.ups_mib import CONTROL, Oid
 from auditor.facts.vacm_view import Families, Family, includes_any
 
@@ -64,7 +65,7 @@ def community_may(row: Settings, record: Settings, *, doing: Doing, subtrees: Su
     """
     snmp = record.get("snmp", _EMPTY)
     models = _models_answered(snmp)
-    is_live = _all_of(snmp.get("enabled"), row.get("enabled"), None if models is None else bool(models))
+    is_live = all_of(snmp.get("enabled"), row.get("enabled"), None if models is None else bool(models))
     if is_live is False:
         return False
     name = row.get("security_name")
@@ -73,10 +74,10 @@ def community_may(row: Settings, record: Settings, *, doing: Doing, subtrees: Su
         if name is None:
             return None
         asked = (Request(model, name, 1) for model in models or _COMMUNITY_MODELS)
-        return _any_of(may(vacm, request, doing, subtrees) for request in asked)
+        return any_of(may(vacm, request, doing, subtrees) for request in asked)
 
     told = _told_by_row(row, snmp, doing, subtrees)
-    return _all_of(is_live, _weighed(told, snmp, doing, by_tables))
+    return all_of(is_live, _weighed(told, snmp, doing, by_tables))
 
 
 def user_may(user: Settings, record: Settings, *, doing: Doing, subtrees: Subtrees) -> bool | None:
@@ -86,9 +87,7 @@ def user_may(user: Settings, record: Settings, *, doing: Doing, subtrees: Subtre
     """
     snmp = record.get("snmp", _EMPTY)
     versions = snmp.get("versions")
-    is_live = _all_of(
-        snmp.get("enabled"), user.get("enabled"), None if versions is None else "v3" in versions
-    )
+    is_live = all_of(snmp.get("enabled"), user.get("enabled"), None if versions is None else "v3" in versions)
     if is_live is False:
         return False
 
@@ -96,13 +95,40 @@ def user_may(user: Settings, record: Settings, *, doing: Doing, subtrees: Subtre
         return _by_levels(user, lambda level: _in_any_context(vacm, user, level, (doing, subtrees)))
 
     told = _told_by_row(user, snmp, doing, subtrees)
-    return _all_of(is_live, _weighed(told, snmp, doing, by_tables))
+    return all_of(is_live, _weighed(told, snmp, doing, by_tables))
+
+
+def community_may_over(
+    row: Settings, snmp: Settings, model: str, doing: Doing, subtrees: Subtrees
+) -> bool | None:
+    """Return whether a community may do what is asked over one version, if the agent answers it there."""
+    name = row.get("security_name")
+
+    def by_tables(vacm: Settings) -> bool | None:
+        return None if name is None else may(vacm, Request(model, name, 1), doing, subtrees)
+
+    return _weighed(_told_by_row(row, snmp, doing, subtrees), snmp, doing, by_tables)
+
+
+def user_may_at(user: Settings, snmp: Settings, level: int, doing: Doing, subtrees: Subtrees) -> bool | None:
+    """Return whether a v3 user may do what is asked at one level, 1 to 3, if the agent answers it there."""
+
+    def by_tables(vacm: Settings) -> bool | None:
+        return _in_any_context(vacm, user, level, (doing, subtrees))
+
+    return _weighed(_told_by_row(user, snmp, doing, subtrees), snmp, doing, by_tables)
+
+
+def levels_of(user: Settings) -> tuple[tuple[int, bool | None], ...]:
+    """Return the levels at which a user may ask, least first: True where it surely can, else None."""
+    sure, possible = _level_ranges(user)
+    return tuple((level, True if level in sure else None) for level in possible)
 
 
 def community_may_switch_outputs(row: Settings, record: Settings) -> bool | None:
     """Return whether a community may write an object of the UPS-MIB that switches the output."""
     written = community_may(row, record, doing=Doing.WRITE, subtrees=CONTROL)
-    return _all_of(written, _takes_output_commands(record))
+    return all_of(written, _takes_output_commands(record))
 
 
 @fact(
@@ -113,7 +139,7 @@ def community_may_switch_outputs(row: Settings, record: Settings) -> bool | None
 def user_may_switch_outputs(member: Settings, record: Settings, _context: Context) -> bool | None:
     """Whether the user may write an object of the UPS-MIB that switches the output."""
     written = user_may(member, record, doing=Doing.WRITE, subtrees=CONTROL)
-    return _all_of(written, _takes_output_commands(record))
+    return all_of(written, _takes_output_commands(record))
 
 
 @fact(reads=("/level", "/security_model", "/write_view"), about=_ACCESS, source="RFC 3415 section 3.2")
@@ -128,7 +154,7 @@ def access_row_switches_without_proof(member: Settings, record: Settings, _conte
     if unproven is False or for_v3 is False:
         return False
     vacm = record.get("snmp", _EMPTY).get("vacm", _EMPTY)
-    return _all_of(unproven, for_v3, _allows(vacm, member, Doing.WRITE, CONTROL))
+    return all_of(unproven, for_v3, _allows(vacm, member, Doing.WRITE, CONTROL))
 
 
 @fact(
@@ -226,13 +252,19 @@ def _by_levels(user: Settings, ask: Callable[[int], bool | None]) -> bool | None
     It can ask at each level from the least that is accepted of it to the highest for which it
     has protocols; while these are not known, only the levels between all of them are sure.
     """
+    sure, possible = _level_ranges(user)
+    verdicts = {rank: ask(rank) for rank in possible}
+    if any(verdicts[rank] for rank in sure):
+        return True
+    return None if any(verdict is not False for verdict in verdicts.values()) else False
+
+
+def _level_ranges(user: Settings) -> tuple[range, range]:
+    """Return the levels at which a user surely can ask, and those at which it may."""
     level = user.get("level")
     least = _LEVELS.values() if level is None else (_LEVELS[level],)
     highest = _highest_levels(user.get("auth_protocol"), user.get("priv_protocol"))
-    possible = {rank: ask(rank) for rank in range(min(least), max(highest) + 1)}
-    if any(possible[rank] for rank in range(max(least), min(highest) + 1)):
-        return True
-    return None if any(verdict is not False for verdict in possible.values()) else False
+    return range(max(least), min(highest) + 1), range(min(least), max(highest) + 1)
 
 
 def _highest_levels(auth: str | None, priv: str | None) -> tuple[int, ...]:
@@ -246,7 +278,7 @@ def _in_any_context(vacm: Settings, user: Settings, level: int, asked: tuple[Doi
     if name is None:
         return None
     contexts = {""} | {row.get("context", "") for row in vacm.get("access", ())}
-    return _any_of(may(vacm, Request("usm", name, level, context), *asked) for context in contexts)
+    return any_of(may(vacm, Request("usm", name, level, context), *asked) for context in contexts)
 
 
 def _deciding_rows(vacm: Settings, rows: Sequence[Settings], request: Request) -> Iterable[Settings | None]:
@@ -277,7 +309,7 @@ def _groups_of(rows: Sequence[Settings] | None, request: Request) -> Mapping[str
 def _fits(row: Settings, groups: Mapping[str, bool] | None, request: Request) -> bool | None:
     """Return whether an access row is for a request."""
     model, level = row.get("security_model"), row.get("level")
-    return _all_of(
+    return all_of(
         _is_for_member(row.get("group"), groups),
         None if model is None else model in ("any", request.security_model),
         None if level is None else _LEVELS[level] <= request.level,
@@ -323,14 +355,3 @@ def _consensus(one: bool | None, other: bool | None) -> bool | None:  # noqa: FB
 def _agreed(verdicts: Iterable[bool | None]) -> bool | None:
     found = set(verdicts)
     return found.pop() if len(found) == 1 else None
-
-
-def _all_of(*truths: bool | None) -> bool | None:
-    """Return Kleene's conjunction."""
-    return False if False in truths else None if None in truths else True
-
-
-def _any_of(truths: Iterable[bool | None]) -> bool | None:
-    """Return Kleene's disjunction."""
-    found = set(truths)
-    return True if True in found else None if None in found else False

@@ -1,0 +1,147 @@
+"""Who may log in: the accounts of a card, its directories, and what each may do. Holds no facts."""
+
+from collections.abc import Iterator
+from typing import Final, NamedTuple
+
+from auditor.facts.fact import Context, Settings
+from auditor.facts.reach.grade import password_grade
+from auditor.facts.reach.way import ANY_PROOF, BY_DIRECTORY, Grade, Truth3
+from auditor.facts.three_valued import all_of, any_of
+
+_EMPTY: Settings = {}
+_RANKS: Final = {"none": -1, "viewer": 0, "operator": 1, "administrator": 2}
+_DIRECTORIES: Final = {"ldap": "the LDAP directory", "radius": "the RADIUS servers"}
+_OUT_OF_REACH: Final = "while the directory can't be reached"
+
+
+class Party(NamedTuple):
+    """Somebody who may log in, as a way names them.
+
+    ``pointer`` is the account, or the section of the directory. ``is_active`` tells whether
+    they can log in at all. ``settings`` say how.
+    """
+
+    name: str
+    role: str
+    pointer: str
+    is_active: Truth3
+    grade: Grade
+    proof_at: str
+    settings: tuple[str, ...]
+    condition: str = ""
+
+
+class Allowance(NamedTuple):
+    """What a party may do where its role is asked for: read, configure, switch outputs."""
+
+    reads: Truth3
+    configures: Truth3
+    switches: Truth3
+
+
+def parties(record: Settings, context: Context) -> tuple[Party, ...]:
+    """Return all who may log in to the card by a name: local accounts, then directories."""
+    return (*_local_parties(record, context), *_central_parties(record.get("directory", _EMPTY)))
+
+
+def allowance(role: str, record: Settings) -> Allowance:
+    """Return what a role allows; empty for a role that was not captured.
+
+    Viewers read, operators switch where the card lets them, administrators configure besides.
+    """
+    commands = record.get("shutdown", _EMPTY).get("remote_output_commands", _EMPTY)
+    enough = _is_enough(role, commands.get("least_role"))
+    configures = role == "administrator" if role else None
+    return Allowance(reads=True, configures=configures, switches=all_of(commands.get("enabled"), enough))
+
+
+def _is_enough(role: str, least: str | None) -> Truth3:
+    if role == "administrator" or least == "viewer":
+        return True
+    return None if not role or least is None else _RANKS[role] >= _RANKS[least]
+
+
+def _local_parties(record: Settings, context: Context) -> Iterator[Party]:
+    directory = record.get("directory", _EMPTY)
+    accounts = record.get("accounts")
+    if accounts is None:
+        yield Party(
+            name="local accounts, not captured",
+            role="",
+            pointer="/accounts",
+            is_active=None,
+            grade=ANY_PROOF,
+            proof_at="/accounts",
+            settings=("/accounts",),
+        )
+    for place, account in enumerate(accounts or ()):
+        is_let_in, condition = _is_let_in(account, directory)
+        is_active = all_of(account.get("enabled"), is_let_in)
+        if is_active is not False:
+            pointer = f"/accounts/{place}"
+            yield Party(
+                name=f"account {account['name']}",
+                role=account.get("role", ""),
+                pointer=pointer,
+                is_active=is_active,
+                grade=password_grade(account, record, context),
+                proof_at=f"{pointer}/password",
+                settings=(f"{pointer}/enabled", f"{pointer}/role", f"{pointer}/password"),
+                condition=condition,
+            )
+
+
+def _is_let_in(account: Settings, directory: Settings) -> tuple[Truth3, str]:
+    """Return whether a local account can log in beside the directories, and on what condition."""
+    in_use = any_of(directory.get(kind, _EMPTY).get("enabled") for kind in _DIRECTORIES)
+    if in_use is False:
+        return True, ""
+    fallback = directory.get("local_fallback", _EMPTY)
+    when = fallback.get("when")
+    beside = all_of(
+        None if when is None else when != "never", _is_in_scope(account, fallback.get("accounts"))
+    )
+    if when == "always" and beside:
+        return True, ""
+    if in_use is None or beside is None:
+        return beside if in_use else None, ""
+    return beside, _OUT_OF_REACH if when == "directory_unreachable" else ""
+
+
+def _is_in_scope(account: Settings, scope: str | None) -> Truth3:
+    purpose = account.get("purpose")
+    is_emergency = None if purpose is None else purpose == "emergency"
+    is_for_all = None if scope is None else scope == "all"
+    return any_of((is_for_all, is_emergency))
+
+
+def _central_parties(directory: Settings) -> Iterator[Party]:
+    """Yield, of each directory, everybody in it with the default role, and those with their own."""
+    for kind, title in _DIRECTORIES.items():
+        section = directory.get(kind, _EMPTY)
+        enabled = section.get("enabled")
+        if enabled is False:
+            continue
+        pointer, role = f"/directory/{kind}", section.get("default_role")
+        opens = f"{pointer}/enabled", f"{pointer}/default_role"
+        everybody = all_of(enabled, None if role is None else role != "none")
+        if everybody is not False:
+            name = f"any user of {title}"
+            yield Party(
+                name=name,
+                role=role or "",
+                pointer=pointer,
+                is_active=everybody,
+                grade=BY_DIRECTORY,
+                proof_at=pointer,
+                settings=opens,
+            )
+        yield Party(
+            name=f"users of {title} by their group",
+            role="",
+            pointer=pointer,
+            is_active=enabled,
+            grade=BY_DIRECTORY,
+            proof_at=pointer,
+            settings=opens[:1],
+        )
