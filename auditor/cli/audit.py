@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, BinaryIO
 import typer
 
 from auditor.cli.as_of import moment_given
+from auditor.cli.cache import key_store
 from auditor.cli.ends import STDOUT, pair_ends
 from auditor.cli.progress import counted
 from auditor.cli.standard_output import standard_output
@@ -115,14 +116,14 @@ def _audit(
     cards: Sequence[str], model: Model, quiet: bool, form: SourceFormat | None, map_file: str | None,
 ) -> ExitCode:  # fmt: skip
     from auditor.change.site_deviations import load_deviations
-    from auditor.facts.fact import Context
-    from auditor.facts.words import well_known_words
     from auditor.fleet.any_source import read_any
     from auditor.fleet.audit import CardChoice, acceptance_of, audit_records, hold_band, sum_up
     from auditor.fleet.choices import load_crosswalks, load_map_file, load_program
+    from auditor.fleet.context import context_of_run
     from auditor.fleet.estate import EstateSums
     from auditor.fleet.importing import ImportChoices
     from auditor.fleet.inputs import refuse_overwriting
+    from auditor.fleet.passphrases import passphrases_in
     from auditor.fleet.reuse import Reuse
     from auditor.version import VERSION
 
@@ -136,10 +137,11 @@ def _audit(
     sums = EstateSums(program, hold_band(Band(hold_at) if hold_at else None, program))
     choices = ImportChoices(form, load_map_file(map_file) if map_file else None)
     chosen = CardChoice(cards)
-    reuse = Reuse()
+    context = context_of_run(moment, key_store(quiet=quiet))
+    reuse = Reuse(passphrases_in(context))
     acceptance = acceptance_of(accepted, moment, whole_estate=not cards) if accepted else None
     records = reuse.watch(chosen.among(read_any(paths, sys.stdin.buffer, choices)))
-    assessments = audit_records(records, program, Context(moment, well_known_words()))
+    assessments = audit_records(records, program, context)
     with ExitStack() as stack:
         # Standard output first: it ends last, so its fault costs no other report.
         streams = {end: _opened(stack, end[1]) for end in sorted(ends, key=_is_file)}

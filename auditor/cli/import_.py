@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace as altered
+from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -9,11 +10,13 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from auditor.cli.as_of import moment_given
+from auditor.cli.cache import key_store
 from auditor.cli.standard_output import show
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
 from auditor.intake.recognise import SourceFormat
 
 if TYPE_CHECKING:
+    from auditor.facts.fact import Context
     from auditor.fleet.importing import ImportedRecord
     from auditor.report.import_text import Brought
     from auditor.rules.program import Program
@@ -71,6 +74,7 @@ def _import(  # as many as the command has options
 ) -> ExitCode:  # fmt: skip
     from auditor.errors import InputError
     from auditor.fleet.choices import load_map_file, load_program
+    from auditor.fleet.context import context_of_run
     from auditor.fleet.importing import ImportChoices, import_records
     from auditor.report.import_text import import_text
 
@@ -83,7 +87,8 @@ def _import(  # as many as the command has options
             say(str(outcome))
     found = [outcome for outcome in outcomes if not isinstance(outcome, InputError)]
     targets = _targets(found, to, replace=replace)
-    brought = [_write(*pair, program) for pair in zip(found, targets, strict=True)]
+    context = context_of_run(datetime.now(UTC), key_store())
+    brought = [_write(*pair, program, context) for pair in zip(found, targets, strict=True)]
     show(import_text(brought, look_of_stdout(), str(to)))
     return ExitCode.RELEASED if len(found) == len(outcomes) else ExitCode.UNUSABLE
 
@@ -109,15 +114,15 @@ def _targets(found: "Sequence[ImportedRecord]", to: Path, *, replace: bool) -> l
     return targets
 
 
-def _write(found: "ImportedRecord", target: Path, program: "Program") -> "Brought":
-    from auditor.fleet.audit import assess_now
+def _write(found: "ImportedRecord", target: Path, program: "Program", context: "Context") -> "Brought":
     from auditor.intake.work_tree import WorkTrees
     from auditor.report.import_text import Brought
     from auditor.report.output import open_output
+    from auditor.scoring.assessment import assess
     from auditor.scoring.knowledge import knowledge_of
 
     with open_output(target) as stream:
         stream.write(found.record.text.reveal())
     record = altered(found.record, in_work_tree=WorkTrees().hold(str(target)))
-    knowledge = knowledge_of(record.settings, assess_now(record, program))
+    knowledge = knowledge_of(record.settings, assess(record, program, context, compiled=False))
     return Brought(str(target), found.merged, knowledge)

@@ -90,8 +90,8 @@ def aes_key(localized: bytes) -> bytes:
     return localized[:16]
 
 
-def is_localization_of(keys: tuple[bytes, ...], localized: bytes, *, engine_id: bytes, protocol: str) -> bool:
-    """Return whether a localized key was made of one of the keys (Ku) for this engine.
+def place_of_key(keys: tuple[bytes, ...], localized: bytes, *, engine_id: bytes, protocol: str) -> int | None:
+    """Return the place of the key (Ku) that a localized key was made of for this engine, or None.
 
     A privacy key is the head of the localized key, so heads are compared. ``localized`` must
     have 10 octets or more. The keys are localized once an engine and protocol, then looked up.
@@ -99,14 +99,19 @@ def is_localization_of(keys: tuple[bytes, ...], localized: bytes, *, engine_id: 
     Raises:
         KeyError: if the protocol is none of ``PROTOCOLS``.
     """
-    return localized[:_COMPARED_OCTETS] in _heads(keys, engine_id, protocol)
+    return _places(keys, engine_id, protocol).get(localized[:_COMPARED_OCTETS])
 
 
-def is_key_of_well_known(localized: str, user: Settings, record: Settings, context: Context) -> bool | None:
-    """Return whether a user's localized key was made of a well-known word.
+NO_WORD: Final = -1
+"""The place of a key that was made of none of the words."""
 
-    ``localized`` is hexadecimal. Unknown without the card's engine id, the user's
-    authentication protocol (whose hash also makes the privacy key) or the words' keys.
+
+def place_of_word(localized: str, user: Settings, record: Settings, context: Context) -> int | None:
+    """Return the place of the word that a user's localized key was made of, or ``NO_WORD``.
+
+    The place is that among ``context.word_keys``, the same for every protocol. ``localized`` is
+    hexadecimal. Unknown without the card's engine id, the user's authentication protocol
+    (whose hash also makes the privacy key) or the words' keys.
     """
     engine_id = record.get("snmp", _EMPTY).get("engine_id")
     protocol = user.get("auth_protocol", "none")
@@ -115,8 +120,14 @@ def is_key_of_well_known(localized: str, user: Settings, record: Settings, conte
     keys = context.word_keys.get(protocol)
     if not keys:
         return None
-    key = bytes.fromhex(localized)
-    return is_localization_of(keys, key, engine_id=_octets(engine_id), protocol=protocol)
+    place = place_of_key(keys, bytes.fromhex(localized), engine_id=_octets(engine_id), protocol=protocol)
+    return NO_WORD if place is None else place
+
+
+def is_key_of_well_known(localized: str, user: Settings, record: Settings, context: Context) -> bool | None:
+    """Return whether a user's localized key was made of a well-known word; unknown as its place is."""
+    place = place_of_word(localized, user, record, context)
+    return None if place is None else place != NO_WORD
 
 
 def _digest(protocol: str, octets: bytes | memoryview) -> bytes:
@@ -130,9 +141,10 @@ def _octets(engine_id: str) -> bytes:
 
 
 @lru_cache(maxsize=64)
-def _heads(keys: tuple[bytes, ...], engine_id: bytes, protocol: str) -> frozenset[bytes]:
-    """Return the heads of all localized keys of one engine: its users share the work."""
+def _places(keys: tuple[bytes, ...], engine_id: bytes, protocol: str) -> Mapping[bytes, int]:
+    """Return by its head the place of each localized key of one engine: its users share the work."""
     make = _HASHES[protocol]  # ``localize`` written out: this is done for every word and engine
-    return frozenset(
-        [make(key + engine_id + key, usedforsecurity=False).digest()[:_COMPARED_OCTETS] for key in keys]
-    )
+    return {
+        make(key + engine_id + key, usedforsecurity=False).digest()[:_COMPARED_OCTETS]: place
+        for place, key in enumerate(keys)
+    }

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 from auditor.errors import Fault, InputError, RecordError
 from auditor.facts.fact import Context
-from auditor.facts.words import well_known_words
 from auditor.fleet.choices import load_program
+from auditor.fleet.context import context_of_run
 from auditor.fleet.estate import EstateSummary, EstateSums
+from auditor.fleet.passphrases import passphrases_in
 from auditor.fleet.reuse import Reuse
 from auditor.intake.records import read_records
 from auditor.record.reading import Record
@@ -52,9 +53,10 @@ def audit(
         RulesetError: if the shipped rulesets can't be read.
     """
     used = program or load_program()
-    moment = as_of or datetime.now(UTC)
-    reuse, acceptance = Reuse(), acceptance_of(deviations, moment) if deviations else None
-    found = list(_audited(reuse.watch(read_records(paths, io.BytesIO())), used, moment))
+    context = context_of_run(as_of or datetime.now(UTC))
+    acceptance = acceptance_of(deviations, context.as_of) if deviations else None
+    reuse = Reuse(passphrases_in(context))
+    found = list(audit_records(reuse.watch(read_records(paths, io.BytesIO())), used, context))
     sums, cards = EstateSums(used, hold_band(hold_at, used)), list[CardAssessment]()
     summary = sum_up(found, sums, [cards.append], reuse=reuse, acceptance=acceptance)
     errors = tuple(item for item in found if isinstance(item, RecordError))
@@ -72,19 +74,8 @@ def audit_stream(
     paths: Sequence[str], program: Program, *, as_of: datetime | None = None
 ) -> Iterator[CardAssessment | RecordError]:
     """Yield one assessment a record, or the error of a record that can't be used."""
-    return _audited(read_records(paths, io.BytesIO()), program, as_of)
-
-
-def _audited(
-    records: Iterable[Record | RecordError], program: Program, as_of: datetime | None
-) -> Iterator[CardAssessment | RecordError]:
-    context = Context(as_of or datetime.now(UTC), well_known_words())
-    return audit_records(records, program, context)
-
-
-def assess_now(record: Record, program: Program) -> CardAssessment:
-    """Judge one record as of this moment."""
-    return assess(record, program, Context(datetime.now(UTC), well_known_words()), compiled=False)
+    context = context_of_run(as_of or datetime.now(UTC))
+    return audit_records(read_records(paths, io.BytesIO()), program, context)
 
 
 def audit_records(

@@ -1,16 +1,18 @@
 """The SNMPv3 keys of the well-known words, made once and kept in a folder.
 
 A word's key (Ku) takes a million octets of hashing, whatever the engine: so it is made once a
-word list and protocol, and kept. The files hold keys of well-known words only, never anything
-of a site's settings. Holds no comparison of keys.
+word list and protocol, and kept. The files hold keys of the shipped words only, never anything
+of a site's: neither its settings nor its own words. Holds no comparison of keys.
 """
 
 import os
 import tempfile
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 from hashlib import sha256
 from pathlib import Path
-from typing import Final
+from typing import Final, TypeAlias
 
 from auditor.facts.localized_key import PROTOCOLS, key_octets, password_to_key
 
@@ -21,18 +23,43 @@ _DIGEST_OCTETS: Final = 32
 _OTHERS_MAY_WRITE: Final = 0o022
 
 
+Watch: TypeAlias = Callable[[Sequence[bytes], str], Iterable[bytes]]
+"""Passes on the words whose keys are being made, and may tell somebody; the text is the protocol."""
+
+
+def unwatched(words: Sequence[bytes], _protocol: str) -> Iterable[bytes]:
+    """Pass the words on, and tell nobody."""
+    return words
+
+
+@dataclass(frozen=True, slots=True)
+class KeyStore:
+    """Where keys are kept between runs (nowhere without a folder), and who watches them being made."""
+
+    folder: Path | None = None
+    watch: Watch = unwatched
+
+
+NOWHERE: Final = KeyStore()
+"""Keys are made in every run that needs them, and kept in memory only."""
+
+
 class KeyTable(Mapping[str, tuple[bytes, ...]]):
-    """By authentication protocol, the keys of the words, in the order of the words.
+    """By authentication protocol, the keys of the words, in the order of the words, a site's own last.
 
     A protocol is made, or read from its file, when it is first asked for: a run over records without
     localized keys does nothing. A file that is damaged, or that somebody else may have
     written, is made anew; a folder that can't be written to is no error.
     """
 
-    def __init__(self, words: Iterable[str], folder: Path | None = None) -> None:
-        """Take the words as they are spelled (see ``spellings``); without a folder, keep nothing."""
-        self._words = tuple(sorted({word.encode() for word in words if word}))
-        self._folder = folder
+    def __init__(self, words: Iterable[str], store: KeyStore = NOWHERE, own: Iterable[str] = ()) -> None:
+        """Take the shipped words and a site's ``own``; each is tried in its usual ``spellings``.
+
+        Keys of ``own`` words are made anew in every run and never kept: such a key opens every
+        card that has the word, so it may not lie in a folder.
+        """
+        self._given = words, own
+        self._store = store
         self._keys: dict[str, tuple[bytes, ...]] = {}
 
     def __getitem__(self, protocol: str) -> tuple[bytes, ...]:
@@ -44,7 +71,8 @@ class KeyTable(Mapping[str, tuple[bytes, ...]]):
         if protocol not in self._keys:
             if protocol not in PROTOCOLS:
                 raise KeyError(protocol)
-            self._keys[protocol] = self._kept(protocol)
+            own = _made(self._watched(self._own, protocol), protocol)
+            self._keys[protocol] = self._kept(protocol) + own
         return self._keys[protocol]
 
     def __iter__(self) -> Iterator[str]:
@@ -55,39 +83,59 @@ class KeyTable(Mapping[str, tuple[bytes, ...]]):
         """Return the number of protocols."""
         return len(PROTOCOLS)
 
+    @cached_property
+    def words(self) -> tuple[str, ...]:
+        """The words as they are spelled; key number n of every protocol is that of word number n."""
+        return tuple(octets.decode() for octets in (*self._shipped, *self._own))
+
+    @cached_property
+    def _shipped(self) -> tuple[bytes, ...]:
+        return _octets(self._given[0])
+
+    @cached_property
+    def _own(self) -> tuple[bytes, ...]:
+        return tuple(word for word in _octets(self._given[1]) if word not in set(self._shipped))
+
     def file_of(self, protocol: str) -> Path | None:
         """Return where the keys of a protocol are kept, or None if nowhere.
 
-        The name holds a digest of format, protocol and words: other words have another file.
+        The name holds a digest of format, protocol and shipped words: other words have another file.
         """
-        if self._folder is None:
+        if self._store.folder is None:
             return None
         named = sha256(_FORMAT + protocol.encode())
-        for word in self._words:
+        for word in self._shipped:
             named.update(len(word).to_bytes(4, "big") + word)
-        return self._folder / f"word-keys-{protocol}-{named.hexdigest()[:32]}.bin"
+        return self._store.folder / f"word-keys-{protocol}-{named.hexdigest()[:32]}.bin"
 
     def _kept(self, protocol: str) -> tuple[bytes, ...]:
         file = self.file_of(protocol)
         octets = b"" if file is None else _read(file)
-        keys = _keys_in(octets, protocol, len(self._words))
-        if keys is None or keys[:1] != self._made(protocol, self._words[:1]):
-            keys = self._made(protocol, self._words)
+        keys = _keys_in(octets, protocol, len(self._shipped))
+        if keys is None or keys[:1] != _made(self._shipped[:1], protocol):
+            keys = _made(self._watched(self._shipped, protocol), protocol)
             if file is not None:
                 _write(file, _FORMAT + _digest_of(keys) + b"".join(keys))
         return keys
 
-    @staticmethod
-    def _made(protocol: str, words: tuple[bytes, ...]) -> tuple[bytes, ...]:
-        return tuple(password_to_key(word, protocol) for word in words)
+    def _watched(self, words: Sequence[bytes], protocol: str) -> Iterable[bytes]:
+        return self._store.watch(words, protocol) if words else ()
+
+
+def _made(words: Iterable[bytes], protocol: str) -> tuple[bytes, ...]:
+    return tuple(password_to_key(word, protocol) for word in words)
+
+
+def _octets(words: Iterable[str]) -> tuple[bytes, ...]:
+    return tuple(sorted({word.encode() for word in spellings(words) if word}))
 
 
 def spellings(words: Iterable[str]) -> frozenset[str]:
-    """Return each word in the spellings in which people set it: abc, Abc and ABC.
+    """Return each word in the spellings in which people set it: as it is, abc, Abc and ABC.
 
     Source: common practice, no source.
     """
-    return frozenset(form for word in words for form in (word.lower(), word.capitalize(), word.upper()))
+    return frozenset(form for word in words for form in (word, word.lower(), word.capitalize(), word.upper()))
 
 
 def _keys_in(octets: bytes, protocol: str, count: int) -> tuple[bytes, ...] | None:

@@ -22,8 +22,14 @@ Item = TypeVar("Item", bound=Record | RecordError)
 Value: TypeAlias = tuple[str, str, str]
 """The kind of something that cards may share, its form, and the text by which it is known as the same."""
 
-Further: TypeAlias = Callable[[Record], Iterable[Value]]
-"""Gives more that a card may share, such as the passphrase that its localized keys were made of."""
+Passphrases: TypeAlias = Callable[[Settings], Mapping[str, str]]
+"""Gives, by the localized keys of a record (lower case), what stands for the passphrase they were made of."""
+
+
+def none_found(_record: Settings) -> Mapping[str, str]:
+    """Find no passphrase: the keys are compared as they are."""
+    return {}
+
 
 _EMPTY: Settings = {}
 
@@ -53,11 +59,11 @@ class _Group:
 class Reuse:
     """Takes records one by one and gives what they share at the end."""
 
-    def __init__(self, further: Further | None = None) -> None:
+    def __init__(self, passphrases: Passphrases = none_found) -> None:
         """Begin with no card, and a random key of this run."""
         key = secrets.token_hex(16)
         self._salts = {kind: f"{key} {kind} " for kind in SHARED_KINDS}
-        self._further = further
+        self._passphrases = passphrases
         self._seen = Seen()
         self._groups: dict[int, _Group] = {}
         self._cards = _Cards()
@@ -74,7 +80,7 @@ class Reuse:
         card_id, feeds = record.card_id, record.settings.get("equipment", _EMPTY).get("feeds", "")
         number = self._cards.add(card_id, feeds)
         salts, meet, groups = self._salts, self._seen.meet, self._groups
-        for kind, form, text in [*_secrets(record), *self._keys(record)]:
+        for kind, form, text in [*self._secrets(record), *_public_keys(record.settings)]:
             # Keyed by the salt, and by the interpreter's own random key (SipHash, PEP 456).
             digest = hash(f"{salts[kind]}{form} {text}")
             first = meet(digest, number)
@@ -82,10 +88,24 @@ class Reuse:
                 group = groups.get(digest) or self._begun(digest, first, kind, form)
                 group.add(number, card_id, feeds)
 
-    def _keys(self, record: Record) -> Iterator[Value]:
-        yield from _public_keys(record.settings)
-        if self._further is not None:
-            yield from self._further(record)
+    def _secrets(self, record: Record) -> list[Value]:
+        """Return what makes each secret the same as another, as far as its form lets it be known."""
+        found, keys = [], []
+        for kind, secret in record.secrets:
+            clear = secret.get("clear")
+            if clear is not None:
+                found.append((kind, "clear", clear.reveal()))
+            elif "localized" in secret:
+                keys.append((kind, secret["localized"].lower()))
+            elif "empty" not in secret:
+                found += _hidden(kind, secret)
+        return [*found, *self._localized(keys, record.settings)] if keys else found
+
+    def _localized(self, keys: Iterable[tuple[str, str]], settings: Settings) -> Iterator[Value]:
+        """Yield localized keys: as their passphrase where that is found, else as they are."""
+        words = self._passphrases(settings)
+        for kind, key in keys:
+            yield (kind, "passphrase", words[key]) if key in words else (kind, "localized", key)
 
     def _begun(self, digest: int, first: int, kind: str, form: str) -> _Group:
         """Return the new group of a digest, with the card that it was met on first."""
@@ -117,23 +137,9 @@ def _finished(group: _Group, environments: Mapping[str, Mapping[str, str]]) -> S
     return SharedSecret(group.kind, group.form, sum(feeds.values()), feeds, *ids, severity)
 
 
-def _secrets(record: Record) -> list[Value]:
-    """Return what makes each secret the same as another, as far as its form lets it be known."""
-    found = []
-    for kind, secret in record.secrets:
-        clear = secret.get("clear")
-        if clear is not None:
-            found.append((kind, "clear", clear.reveal()))
-        elif "empty" not in secret:
-            found += _hidden(kind, secret)
-    return found
-
-
 def _hidden(kind: str, secret: Settings) -> Iterator[Value]:
     if "crypt" in secret:
         yield kind, "crypt", secret["crypt"]
-    elif "localized" in secret:
-        yield kind, "localized", secret["localized"].lower()
     elif "tag" in secret["sealed"]:
         sealed = secret["sealed"]
         yield kind, "tag", f"{sealed.get('key', '')} {sealed['tag']}"

@@ -21,6 +21,7 @@ _FORMS = {
     "tag": "the same sealed tag",
     "crypt": "the same hash, salt included",
     "localized": "the same localized key",
+    "passphrase": "localized keys of the same well-known passphrase",
     "fingerprint": "the same fingerprint",
 }
 

@@ -89,10 +89,11 @@ SHARED_KINDS: Final[Mapping[str, SharedKind]] = {
 class SharedSecret:
     """Cards that share one secret or key: a finding on the estate.
 
-    ``form`` is how it was seen to be the same: ``clear``, ``tag``, ``crypt``, ``localized`` or
-    ``fingerprint``. ``card_ids`` are the first ``SHOWN_CARDS`` in the order of the input, and
-    ``weighty_ids`` the first of those that feed a load in ``WEIGHTY``. ``feeds`` counts the cards
-    by what they feed, empty text where that is not known. ``severity`` is that at the worst load.
+    ``form`` is how it was seen to be the same: ``clear``, ``tag``, ``crypt``, ``localized``,
+    ``passphrase`` (a well-known one, behind localized keys) or ``fingerprint``. ``card_ids`` are
+    the first ``SHOWN_CARDS`` in the order of the input, and ``weighty_ids`` the first of those
+    that feed a load in ``WEIGHTY``. ``feeds`` counts the cards by what they feed, empty text
+    where that is not known. ``severity`` is that at the worst load.
     """
 
     kind: str

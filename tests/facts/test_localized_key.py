@@ -14,10 +14,10 @@ from auditor.facts.localized_key import (
     PROTOCOLS,
     aes_key,
     des_key,
-    is_localization_of,
     key_octets,
     localize,
     password_to_key,
+    place_of_key,
 )
 
 ENGINE = bytes.fromhex("000000000000000000000002")
@@ -128,9 +128,10 @@ CONTEXT = Context(datetime(2026, 11, 25, 12, tzinfo=UTC), frozenset(), word_keys
 def test_the_key_of_a_known_word_is_found(protocol: str, localized: str) -> None:
     """The keys of password and 12345678 for the engine of RFC 3414 A.3, computed with pysnmp."""
     keys, key = WORD_KEYS[protocol], bytes.fromhex(localized)
-    assert is_localization_of(keys, key, engine_id=ENGINE, protocol=protocol)
-    assert not is_localization_of(keys, key, engine_id=ENGINE + b"\0", protocol=protocol)
-    assert not is_localization_of((), key, engine_id=ENGINE, protocol=protocol)
+    place = next(n for n, known in enumerate(keys) if localize(known, ENGINE, protocol) == key)
+    assert place_of_key(keys, key, engine_id=ENGINE, protocol=protocol) == place
+    assert place_of_key(keys, key, engine_id=ENGINE + b"\0", protocol=protocol) is None
+    assert place_of_key((), key, engine_id=ENGINE, protocol=protocol) is None
 
 
 def user_and_record(**changes: Any) -> tuple[Settings, Settings]:

@@ -10,9 +10,12 @@ import orjson
 import pytest
 
 from auditor.facts.fact import Context
+from auditor.facts.localized_key import localize, password_to_key
 from auditor.facts.sealing import KEY_OCTETS, seal
 from auditor.facts.words import well_known_words
-from auditor.fleet import seen
+from auditor.fleet import key_table, seen
+from auditor.fleet.key_table import KeyTable
+from auditor.fleet.passphrases import passphrases_in
 from auditor.fleet.reuse import Reuse
 from auditor.fleet.seen import Seen
 from auditor.record.reading import Record, read_record
@@ -151,12 +154,52 @@ def test_sealed_cards_are_grouped_as_the_clear_ones() -> None:
     assert found(*(read_record(text, "x") for text in sealed)) == [("password", "tag", ("a", "b"))]
 
 
-def test_more_values_may_be_given_from_elsewhere() -> None:
-    """What else is known of a card, such as the passphrase behind its keys, is grouped too."""
-    reuse = Reuse(lambda record: [("snmp_passphrase", "localized", record.card_id[0])])
-    for name in ("x1", "x2", "y1"):
-        reuse.add(card(name))
-    assert [(one.kind, one.card_ids) for one in reuse.shared()] == [("snmp_passphrase", ("x1", "x2"))]
+def snmp_user(word: str, engine: str, *, protocol: str = "sha1", form: str = "localized") -> dict[str, Any]:
+    """Return the section of an SNMPv3 user whose key was made of a word on an engine."""
+    key = localize(password_to_key(word.encode(), protocol), bytes.fromhex(engine), protocol).hex()
+    secret = {"localized": key} if form == "localized" else {"clear": word}
+    user = {"name": "m", "level": "authNoPriv", "auth_protocol": protocol, "auth_secret": secret}
+    return {"engine_id": engine, "users": [user]}
+
+
+KEYS = KeyTable(["public", "tankhouse"])
+BY_WORD = passphrases_in(Context(AS_OF, word_keys=KEYS))
+
+
+def found_by_word(*records: Record) -> list[tuple[str, str, tuple[str, ...]]]:
+    """Return what records share where the keys of two words are known."""
+    reuse = Reuse(BY_WORD)
+    assert list(reuse.watch(records)) == list(records)
+    return [(one.kind, one.form, one.card_ids) for one in reuse.shared()]
+
+
+def test_one_passphrase_behind_keys_of_several_engines_is_a_group() -> None:
+    """Keys that differ by engine and even by hash are one secret once their word is found."""
+    records = (
+        card("a", snmp=snmp_user("tankhouse", "8000000001")),
+        card("b", snmp=snmp_user("tankhouse", "8000000002")),
+        card("c", snmp=snmp_user("tankhouse", "8000000003", protocol="md5")),
+        card("d", snmp=snmp_user("public", "8000000004")),
+        card("e", snmp=snmp_user("a word that nobody lists", "8000000001")),
+        card("f", snmp=snmp_user("a word that nobody lists", "8000000002")),
+    )
+    assert found_by_word(*records) == [("snmp_passphrase", "passphrase", ("a", "b", "c"))]
+    assert found(*records) == []
+
+
+def test_a_key_whose_word_is_not_found_is_compared_as_it_is() -> None:
+    """Two cards of one engine id and passphrase hold the same key, whatever the passphrase is."""
+    section = snmp_user("a word that nobody lists", "8000000001")
+    records = card("a", snmp=section), card("b", snmp=section)
+    assert found_by_word(*records) == [("snmp_passphrase", "localized", ("a", "b"))]
+
+
+def test_no_key_is_made_where_no_record_holds_a_localized_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The words' keys are asked for by localized keys only."""
+    monkeypatch.setattr(key_table, "password_to_key", lambda *_: pytest.fail("made"))
+    reuse = Reuse(passphrases_in(Context(AS_OF, word_keys=KeyTable(["public"]))))
+    reuse.add(card("a", snmp=snmp_user("public", "8000000001", form="clear")))
+    assert reuse.shared() == ()
 
 
 def test_nothing_of_a_secret_is_kept() -> None:

@@ -1,0 +1,19 @@
+"""What holds for every test: nothing is kept in the home of whoever runs them."""
+
+import os
+from collections.abc import Iterator
+
+import pytest
+
+from auditor.cli.cache import VARIABLE
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Give all runs of a session, those in other processes too, one cache of its own."""
+    before = os.environ.get(VARIABLE)
+    os.environ[VARIABLE] = str(tmp_path_factory.mktemp("cache"))
+    yield
+    del os.environ[VARIABLE]
+    if before is not None:
+        os.environ[VARIABLE] = before
