@@ -17,7 +17,7 @@ from auditor.cli.progress import counted
 from auditor.cli.standard_output import standard_output
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
 from auditor.intake.recognise import SourceFormat
-from auditor.report.formats import FORMATS, WITHOUT_CONTROLS
+from auditor.report.formats import FORMATS, WITH_PLACES, WITHOUT_CONTROLS
 from auditor.report.output import open_output
 from auditor.report.writer import Look, Run, Writer
 from auditor.scoring.band import Band
@@ -141,7 +141,8 @@ def _audit(
     reuse = Reuse(passphrases_in(context))
     acceptance = acceptance_of(accepted, moment, whole_estate=not cards) if accepted else None
     records = reuse.watch(chosen.among(read_any(paths, sys.stdin.buffer, choices)))
-    assessments = audit_records(records, program, context)
+    located = not formats.isdisjoint(WITH_PLACES)
+    assessments = audit_records(records, program, context, located=located)
     with ExitStack() as stack:
         # Standard output first: it ends last, so its fault costs no other report.
         streams = {end: _opened(stack, end[1]) for end in sorted(ends, key=_is_file)}

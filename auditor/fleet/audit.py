@@ -79,9 +79,13 @@ def audit_stream(
 
 
 def audit_records(
-    records: Iterable[Record | RecordError], program: Program, context: Context
+    records: Iterable[Record | RecordError], program: Program, context: Context, *, located: bool = False
 ) -> Iterator[CardAssessment | RecordError]:
-    """Yield one assessment a record, in order; what can't be used goes through as it came."""
+    """Yield one assessment a record, in order; what can't be used goes through as it came.
+
+    ``located`` assessments know where their findings stand in the file, which takes its time.
+    """
+    finish = _locating() if located else _as_it_is
     contexts: dict[bool | None, Context] = {None: context}
     for number, record in enumerate(records):
         if isinstance(record, RecordError):
@@ -89,7 +93,17 @@ def audit_records(
         else:
             lies = record.in_work_tree
             there = contexts.get(lies) or contexts.setdefault(lies, context_of(record, context))
-            yield assess(record, program, there, compiled=number >= _FEW)
+            yield finish(record, assess(record, program, there, compiled=number >= _FEW))
+
+
+def _as_it_is(_record: Record, assessment: CardAssessment) -> CardAssessment:
+    return assessment
+
+
+def _locating() -> Callable[[Record, CardAssessment], CardAssessment]:
+    from auditor.scoring.locating import locate  # most formats need no places
+
+    return locate
 
 
 class CardChoice:

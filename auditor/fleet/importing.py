@@ -183,9 +183,8 @@ def _digest_of(file: str) -> str:
 def _validated(merged: Merged, sources: Sequence[Imported]) -> Outcome:
     text = orjson.dumps(_document(merged), option=orjson.OPT_INDENT_2) + b"\n"
     try:
-        return ImportedRecord(
-            read_record(text, merged.sources[0], in_work_tree=_lies_in_tree(merged)), merged
-        )
+        record = read_record(text, merged.sources[0], in_work_tree=_lies_in_tree(merged))
+        return ImportedRecord(replace(record, is_made=True), merged)
     except RecordError as error:
         return RecordError([_at_its_origin(fault, sources) for fault in error.faults])
 

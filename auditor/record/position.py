@@ -166,6 +166,43 @@ def positions(text: bytes, pointers: Iterable[str]) -> dict[str, Place]:
     return {pointer: places[at] for pointer, at in found.items()}
 
 
+class Span(NamedTuple):
+    """Where a value stands: its first character, and the place after its last."""
+
+    start: Place
+    end: Place
+
+
+def spans(text: bytes, pointers: Iterable[str]) -> dict[str, Span]:
+    """Return where the values at these pointers begin and end; pointers to nothing are left out.
+
+    Of doubled members the last counts, as for the parser.
+
+    Raises:
+        JsonFaultError: if the text is not JSON.
+        ValueError: if a pointer is not one.
+    """
+    source = decoded(text)
+    found: dict[str, tuple[int, int]] = {}
+    path: list[_Step] = []
+    opened: list[tuple[str | None, int]] = []
+    top = _wishes(pointers)
+    for event in events(source):
+        wish = _follow(path, event, top)
+        pointer = wish.pointer if wish is not None else None
+        if event.kind == "open":
+            path.append(_Step(wish))
+            opened.append((pointer, event.start))
+        elif event.kind == "close":
+            pointer, start = opened.pop()
+            if pointer is not None:
+                found[pointer] = (start, event.start + 1)
+        elif pointer is not None:
+            found[pointer] = (event.start, event.start + len(event.token))
+    places = _places_of(source, (at for pair in found.values() for at in pair))
+    return {pointer: Span(places[start], places[end]) for pointer, (start, end) in found.items()}
+
+
 def _places_of(text: str, offsets: Iterable[int]) -> dict[int, Place]:
     """Return the places of offsets, counting lines once however many there are."""
     places: dict[int, Place] = {}

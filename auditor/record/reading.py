@@ -31,7 +31,8 @@ class Record:
     read, which may hold secrets. ``secrets`` are those of the settings, with their kinds, and
     ``holds_clear`` tells whether one of them stands in clear; in ``settings`` it is a ``Clear``.
     ``in_work_tree`` tells whether the file lies in a version-control work tree; None where
-    nobody looked, or there is no file.
+    nobody looked, or there is no file. ``is_made`` tells that the text was made from a file of
+    another form, which ``file`` names: a place in the text is none in that file.
     """
 
     settings: Settings = field(repr=False)
@@ -41,6 +42,7 @@ class Record:
     secrets: list[Found] = field(repr=False)
     holds_clear: bool
     in_work_tree: bool | None = None
+    is_made: bool = False
 
     @property
     def card_id(self) -> str:

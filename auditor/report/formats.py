@@ -29,11 +29,16 @@ FORMATS: Mapping[str, MakerLoader] = MappingProxyType(
         "controls-csv": _load_later("controls_csv", "make_controls_csv"),
         "markdown": _load_later("markdown", "make_markdown"),
         "html": _load_later("html.page", "make_html"),
+        "sarif": _load_later("sarif", "make_sarif"),
+        "junit": _load_later("junit", "make_junit"),
     }
 )
 
-WITHOUT_CONTROLS = frozenset(("table", "csv"))
+WITHOUT_CONTROLS = frozenset(("table", "csv", "junit"))
 """Formats that show no controls: a run for these alone loads no crosswalk."""
+
+WITH_PLACES = frozenset(("sarif",))
+"""Formats that show where in its file each finding stands."""
 
 ENDINGS = MappingProxyType(
     {
@@ -44,6 +49,8 @@ ENDINGS = MappingProxyType(
         ".md": "markdown",
         ".html": "html",
         ".htm": "html",
+        ".sarif": "sarif",
+        ".xml": "junit",
     }
 )
 """Which format the ending of a file's name asks for."""

@@ -19,6 +19,7 @@ from auditor.scoring.xccdf import Model, Score, Tally, score
 
 if TYPE_CHECKING:
     from auditor.scoring.deviation import Deviation
+    from auditor.scoring.located import Located
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +92,8 @@ class CardAssessment:
     worst: Band
     accepted_score: Score | None = None
     """The score with accepted deviations set aside; None where none covers anything here."""
+    located: "Located | None" = None
+    """Where the findings stand in the file; None where no format asked."""
 
     @property
     def open_worst(self) -> Band:

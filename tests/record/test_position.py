@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from auditor.record.pointer import join
+from auditor.record.pointer import join, split, value_at
 from auditor.record.position import (
     MOST_DOUBLED,
     JsonFaultError,
@@ -18,6 +18,7 @@ from auditor.record.position import (
     is_cut_off,
     place_of,
     positions,
+    spans,
     survey,
 )
 
@@ -229,3 +230,24 @@ def test_place_of_undoes_offset(text: str, data: st.DataObject) -> None:
     """The place of an offset leads back to that offset."""
     at = data.draw(st.integers(0, len(text)))
     assert offset_of(text, place_of(text, at)) == at
+
+
+def test_a_span_ends_after_the_last_character_of_the_value() -> None:
+    """Texts with escapes, brackets over lines, values at the end: cut out, each gives its value again."""
+    text = '{"a": [1, {"b": "x\\"y"}],\n "c": {"\\u0061": null, "e":[\n ]}, "ä": "𝄞"}'
+    wanted = ["", "/a", "/a/0", "/a/1", "/a/1/b", "/c/a", "/c/e", "/ä", "/none"]
+    found = spans(text.encode(), wanted)
+    assert set(found) == set(wanted[:-1])
+    lines = text.split("\n")
+    starts = [sum(len(line) + 1 for line in lines[:number]) for number in range(len(lines))]
+    document = json.loads(text)
+    for pointer, (start, end) in found.items():
+        cut = text[starts[start.line - 1] + start.column - 1 : starts[end.line - 1] + end.column - 1]
+        assert json.loads(cut) == value_at(document, split(pointer))
+
+
+@given(st.recursive(st.none() | st.integers() | st.text(), lambda inner: st.lists(inner, max_size=3)))
+def test_a_span_begins_where_the_position_is(value: object) -> None:
+    """Both ways to look up a place agree, however the text is indented."""
+    text = json.dumps({"a": value}, indent=1).encode()
+    assert spans(text, ["/a"])["/a"].start == positions(text, ["/a"])["/a"]
