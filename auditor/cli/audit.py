@@ -4,36 +4,22 @@ import sys
 from collections.abc import Sequence
 from contextlib import ExitStack
 from datetime import UTC, datetime
-from enum import StrEnum
 from functools import partial
-from typing import TYPE_CHECKING, Annotated, BinaryIO
+from typing import Annotated
 
 import typer
 
 from auditor.cli.as_of import moment_given
 from auditor.cli.cache import key_store
-from auditor.cli.ends import STDOUT, pair_ends
+from auditor.cli.ends import pair_ends
 from auditor.cli.progress import counted
-from auditor.cli.standard_output import standard_output
-from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
+from auditor.cli.reports import HoldAt, code_of, open_reports, say_faults
+from auditor.cli.terminal import ExitCode, guarded
 from auditor.intake.recognise import SourceFormat
 from auditor.report.formats import FORMATS, WITH_PLACES, WITHOUT_CONTROLS
-from auditor.report.output import open_output
-from auditor.report.writer import Look, Run, Writer
+from auditor.report.writer import Run
 from auditor.scoring.band import Band
 from auditor.scoring.xccdf import Model
-
-if TYPE_CHECKING:
-    from auditor.fleet.estate import EstateSummary
-
-
-class HoldAt(StrEnum):
-    """The bands at which a run can be held."""
-
-    LOW = "low"
-    MEDIUM = "medium"
-    HIGH = "high"
-    CRITICAL = "critical"
 
 
 def audit(
@@ -144,40 +130,11 @@ def _audit(
     located = not formats.isdisjoint(WITH_PLACES)
     assessments = audit_records(records, program, context, located=located)
     with ExitStack() as stack:
-        # Standard output first: it ends last, so its fault costs no other report.
-        streams = {end: _opened(stack, end[1]) for end in sorted(ends, key=_is_file)}
-        writers = [_writer(run, end, streams[end]) for end in ends]
+        writers = open_reports(stack, run, ends)
         takers = [writer.add for writer in writers]
         summary = sum_up(counted(assessments, quiet=quiet), sums, takers, reuse=reuse, acceptance=acceptance)
         chosen.refuse_none(summary)
-        _say_faults(summary, ends)
+        say_faults(summary, ends)
         for writer in writers:
             writer.finish(summary)
-    return _code(summary)
-
-
-def _is_file(end: tuple[str, str]) -> bool:
-    return end[1] != STDOUT
-
-
-def _opened(stack: ExitStack, output: str) -> BinaryIO:
-    return stack.enter_context(standard_output() if output == STDOUT else open_output(output))
-
-
-def _writer(run: Run, end: tuple[str, str], stream: BinaryIO) -> Writer:
-    name, output = end
-    return FORMATS[name]()(run, stream, look_of_stdout() if output == STDOUT else Look())
-
-
-def _say_faults(summary: "EstateSummary", ends: Sequence[tuple[str, str]]) -> None:
-    """Say why records could not be used, unless a table at the terminal tells it."""
-    if ("table", STDOUT) in ends and look_of_stdout().tells_faults:
-        return
-    for fault in summary.faults:
-        say(str(fault))
-
-
-def _code(summary: "EstateSummary") -> ExitCode:
-    if summary.unusable or not summary.whole.cards:
-        return ExitCode.UNUSABLE
-    return ExitCode.HELD if summary.held else ExitCode.RELEASED
+    return code_of(summary)

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from fnmatch import fnmatchcase
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from auditor.errors import Fault, InputError, RecordError
 from auditor.facts.fact import Context
@@ -17,7 +17,7 @@ from auditor.fleet.reuse import Reuse
 from auditor.intake.records import read_records
 from auditor.record.reading import Record
 from auditor.rules.program import Program
-from auditor.scoring.assessment import CardAssessment, assess, context_of
+from auditor.scoring.assessment import CardAssessment, Lasting, assess, context_of
 from auditor.scoring.band import Band
 
 if TYPE_CHECKING:
@@ -78,12 +78,24 @@ def audit_stream(
     return audit_records(read_records(paths, io.BytesIO()), program, context)
 
 
+class Memory(Protocol):
+    """What is known of records from earlier runs, and takes what becomes known in this one."""
+
+    def recall(self, record: Record) -> Lasting | None:
+        """Return what lasts of an assessment of the very same record; None where it is a new one."""
+
+    def note(self, record: Record, assessment: CardAssessment) -> None:
+        """Take what is said of a record, new or known."""
+
+
 def audit_records(
-    records: Iterable[Record | RecordError], program: Program, context: Context, *, located: bool = False
-) -> Iterator[CardAssessment | RecordError]:
+    records: Iterable[Record | RecordError], program: Program, context: Context, *,
+    located: bool = False, memory: Memory | None = None,
+) -> Iterator[CardAssessment | RecordError]:  # fmt: skip
     """Yield one assessment a record, in order; what can't be used goes through as it came.
 
     ``located`` assessments know where their findings stand in the file, which takes its time.
+    With a ``memory``, only what may have changed since is judged again.
     """
     finish = _locating() if located else _as_it_is
     contexts: dict[bool | None, Context] = {None: context}
@@ -93,7 +105,11 @@ def audit_records(
         else:
             lies = record.in_work_tree
             there = contexts.get(lies) or contexts.setdefault(lies, context_of(record, context))
-            yield finish(record, assess(record, program, there, compiled=number >= _FEW))
+            known = memory.recall(record) if memory else None
+            assessment = assess(record, program, there, compiled=number >= _FEW, known=known)
+            if memory:
+                memory.note(record, assessment)
+            yield finish(record, assessment)
 
 
 def _as_it_is(_record: Record, assessment: CardAssessment) -> CardAssessment:

@@ -48,10 +48,15 @@ def _result_of_missing_list(rule: Rule, scope: Scope) -> Departure:
 
 def _gather(rule: Rule, results: list[Departure]) -> RuleResult:
     counted = [result for result in results if result.outcome is not Outcome.NOTAPPLICABLE]
-    found = {result.outcome for result in counted}
-    worst = next((outcome for outcome in _WORST_FIRST if outcome in found), Outcome.NOTAPPLICABLE)
+    worst = worst_of(counted)
     departures = tuple(result for result in counted if result.outcome is not Outcome.PASS)
     return RuleResult(rule, worst, len(counted) - len(departures), len(counted), departures)
+
+
+def worst_of(results: Sequence[Departure]) -> Outcome:
+    """Return the worst outcome of some results that count; ``notapplicable`` where there are none."""
+    found = {result.outcome for result in results}
+    return next((outcome for outcome in _WORST_FIRST if outcome in found), Outcome.NOTAPPLICABLE)
 
 
 def _result(rule: Rule, scope: Scope) -> Departure:

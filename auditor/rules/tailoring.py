@@ -34,7 +34,8 @@ class Tailoring:
     ``deselected`` maps rule to reason; ``environments`` maps what a card feeds to CCSS
     environmental metrics. ``hold_at`` is a severity band, or empty for the default.
     ``deviations`` is the path of the site's file of deviations, relative to its own file, or
-    empty; no deviation may last longer than ``deviation_days_maximum``.
+    empty; no deviation may last longer than ``deviation_days_maximum``. ``sweep_every_days`` is
+    the site's calendar, None where its file has none; it is also the parameter of that meaning.
     """
 
     file: str = ""
@@ -47,6 +48,7 @@ class Tailoring:
     rules: tuple[Rule, ...] = ()
     deviations: str = ""
     deviation_days_maximum: int = DEVIATION_DAYS_MAXIMUM
+    sweep_every_days: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +77,7 @@ def read_site_file(text: bytes, file: str) -> SiteFile:
     """
     document = read_toml(text, file)
     faults = Faults(faults_of_shape(document, _site_schema()))
-    if faults.stand_in(("site",)) or faults.spoil("parameters", "deselect", "environment", "rule"):
+    if faults.stand_in(("site",)) or faults.spoil("sweep", "parameters", "deselect", "environment", "rule"):
         raise_faults(faults.found, text, file)
     return SiteFile(document, text, file, tuple(faults.found))
 
@@ -89,6 +91,7 @@ def tailor(site: SiteFile, rulesets: Sequence[Ruleset], facts: Mapping[str, Fact
     faults = Faults(list(site.faults))
     known = {name: p for ruleset in rulesets for name, p in ruleset.parameters.items()}
     changed = _changed_parameters(site.document.get("parameters", {}), known, faults)
+    changed.update(_calendar(site.document.get("sweep", {}), known, changed, faults))
     rules = read_rules(site.document, site.file, facts, {**known, **changed}, faults)
     ids = {rule.id for ruleset in rulesets for rule in ruleset.rules}
     shape = Faults(list(site.faults))
@@ -112,6 +115,7 @@ def tailor(site: SiteFile, rulesets: Sequence[Ruleset], facts: Mapping[str, Fact
         rules,
         head.get("deviations", ""),
         head.get("deviation_days_maximum", DEVIATION_DAYS_MAXIMUM),
+        site.document.get("sweep", {}).get("every_days"),
     )
 
 
@@ -131,6 +135,26 @@ def _changed_parameters(
         else:
             changed[name] = replace(known[name], value=value)
     return changed
+
+
+SWEEP_INTERVAL = "sweep_interval_days"
+"""The parameter that ``[sweep] every_days`` sets: one source of truth for rules and calendar."""
+
+
+def _calendar(
+    sweep: Mapping[str, Any], known: Mapping[str, Parameter], changed: Mapping[str, Parameter], faults: Faults
+) -> dict[str, Parameter]:
+    """Return the parameter that the site's calendar sets; without a ruleset that has it, a new one."""
+    path = ("sweep", "every_days")
+    if "every_days" not in sweep or faults.stand_in(path):
+        return {}
+    if SWEEP_INTERVAL in changed:
+        faults.add(path, f"the parameter {SWEEP_INTERVAL} says the same", "Keep one of the two.")
+        return {}
+    usual = known.get(SWEEP_INTERVAL)
+    if usual is None or usual.value == sweep["every_days"]:
+        return {}
+    return {SWEEP_INTERVAL: replace(usual, value=sweep["every_days"])}
 
 
 _KINDS = {bool: "truth (true or false)", int: "number", float: "number", str: "text", list: "list"}

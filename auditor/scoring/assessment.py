@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache, lru_cache
+from math import fsum
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from auditor.facts.fact import Context
@@ -199,19 +200,22 @@ def _sums(program: Program, unusual: Mapping[int, RuleResult]) -> tuple[Score, M
     """Return the flat score of a card and its outcomes, from what is unusual.
 
     The same as ``score_of`` and a count over all results, with less work. Sums run in whole
-    tenths of a point, so that they are exact but for shares of members.
+    tenths of a point, so that they are exact but for shares of members; these are rounded once,
+    at the end, so that the order of the results can't move the last digit.
     """
     outcomes = dict(_usual_outcomes(program))
-    points, maximum, passed, notapplicable = _usual_sums(program)
+    usual, maximum, passed, notapplicable = _usual_sums(program)
+    parts = [usual]
     for result in unusual.values():
         more = _sums_of_departed(result) if result.departures else _sums_of_plain(result)
-        points += more.points
+        parts.append(more.points)
         maximum += more.maximum
         passed += more.passed
         notapplicable += more.notapplicable
         for departure in result.departures:
             outcomes[departure.outcome] += 1
     outcomes[Outcome.PASS], outcomes[Outcome.NOTAPPLICABLE] = passed, notapplicable
+    points = fsum(parts)
     percent = 100 * points / maximum if maximum else None
     return Score(points / 10, maximum / 10, percent), outcomes
 
@@ -292,7 +296,7 @@ def _finding(rule: Rule, departure: Departure, wording: Wording, environment: Ma
     return Finding(
         rule,
         departure.outcome,
-        _place(departure),
+        place_of(departure),
         departure.label,
         _evidence(departure, wording),
         departure.message,
@@ -305,10 +309,13 @@ def _missing(departed: Sequence[RuleResult], wording: Wording) -> Iterable[Missi
     for result in departed:
         for departure in result.departures:
             if not is_finding(result.rule, departure.outcome):
-                yield Missing(result.rule, _place(departure), departure.label, _evidence(departure, wording))
+                yield Missing(
+                    result.rule, place_of(departure), departure.label, _evidence(departure, wording)
+                )
 
 
-def _place(departure: Departure) -> str:
+def place_of(departure: Departure) -> str:
+    """Return the place that a result is about: its member, or the first setting of its evidence."""
     return departure.pointer or next((seen.where for seen in departure.seen if seen.where), "")
 
 

@@ -1,0 +1,60 @@
+"""The reports of a run on their way: their streams and writers, and what the run comes to."""
+
+from collections.abc import Sequence
+from contextlib import ExitStack
+from enum import StrEnum
+from typing import TYPE_CHECKING, BinaryIO
+
+from auditor.cli.ends import STDOUT
+from auditor.cli.standard_output import standard_output
+from auditor.cli.terminal import ExitCode, look_of_stdout, say
+from auditor.report.formats import FORMATS
+from auditor.report.output import open_output
+from auditor.report.writer import Look, Run, Writer
+
+if TYPE_CHECKING:
+    from auditor.fleet.estate import EstateSummary
+
+
+class HoldAt(StrEnum):
+    """The bands at which a run can be held."""
+
+    LOW = "low"
+    MEDIUM = "medium"
+    HIGH = "high"
+    CRITICAL = "critical"
+
+
+def open_reports(stack: ExitStack, run: Run, ends: Sequence[tuple[str, str]]) -> list[Writer]:
+    """Open the outputs of a run until the stack closes, and return their writers."""
+    # Standard output first: it ends last, so its fault costs no other report.
+    streams = {end: _opened(stack, end[1]) for end in sorted(ends, key=_is_file)}
+    return [_writer(run, end, streams[end]) for end in ends]
+
+
+def _is_file(end: tuple[str, str]) -> bool:
+    return end[1] != STDOUT
+
+
+def _opened(stack: ExitStack, output: str) -> BinaryIO:
+    return stack.enter_context(standard_output() if output == STDOUT else open_output(output))
+
+
+def _writer(run: Run, end: tuple[str, str], stream: BinaryIO) -> Writer:
+    name, output = end
+    return FORMATS[name]()(run, stream, look_of_stdout() if output == STDOUT else Look())
+
+
+def say_faults(summary: "EstateSummary", ends: Sequence[tuple[str, str]]) -> None:
+    """Say why records could not be used, unless a table at the terminal tells it."""
+    if ("table", STDOUT) in ends and look_of_stdout().tells_faults:
+        return
+    for fault in summary.faults:
+        say(str(fault))
+
+
+def code_of(summary: "EstateSummary") -> ExitCode:
+    """Return what a run says to the program that started it."""
+    if summary.unusable or not summary.whole.cards:
+        return ExitCode.UNUSABLE
+    return ExitCode.HELD if summary.held else ExitCode.RELEASED
