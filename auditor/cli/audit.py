@@ -115,7 +115,8 @@ def _audit(
 
     program = load_program(rulesets, site)
     accepted = load_deviations(deviations, program)
-    others = (*rulesets, site or "", map_file or "", accepted.file if accepted else "")
+    words = program.tailoring.word_list.file
+    others = (*rulesets, site or "", words, map_file or "", accepted.file if accepted else "")
     refuse_overwriting([output for _, output in ends], [*paths, *filter(None, others)])
     formats = frozenset(name for name, _ in ends)
     crosswalks = () if formats <= WITHOUT_CONTROLS else load_crosswalks()
@@ -123,7 +124,7 @@ def _audit(
     sums = EstateSums(program, hold_band(Band(hold_at) if hold_at else None, program))
     choices = ImportChoices(form, load_map_file(map_file) if map_file else None)
     chosen = CardChoice(cards)
-    context = context_of_run(moment, key_store(quiet=quiet))
+    context = context_of_run(moment, program.tailoring.word_list, key_store(quiet=quiet))
     reuse = Reuse(passphrases_in(context))
     acceptance = acceptance_of(accepted, moment, whole_estate=not cards) if accepted else None
     records = reuse.watch(chosen.among(read_any(paths, sys.stdin.buffer, choices)))

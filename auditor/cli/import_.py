@@ -87,7 +87,7 @@ def _import(  # as many as the command has options
             say(str(outcome))
     found = [outcome for outcome in outcomes if not isinstance(outcome, InputError)]
     targets = _targets(found, to, replace=replace)
-    context = context_of_run(datetime.now(UTC), key_store())
+    context = context_of_run(datetime.now(UTC), program.tailoring.word_list, key_store())
     brought = [_write(*pair, program, context) for pair in zip(found, targets, strict=True)]
     show(import_text(brought, look_of_stdout(), str(to)))
     return ExitCode.RELEASED if len(found) == len(outcomes) else ExitCode.UNUSABLE

@@ -1,6 +1,7 @@
 """``witnessmark seal``: replace clear secrets by what may be known of them, or look for some."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -29,6 +30,9 @@ def seal(
     check: Annotated[
         bool, typer.Option("--check", help="Change nothing; say where a clear secret is left.")
     ] = False,
+    site: Annotated[
+        str | None, typer.Option("--site", help="The site's own choices: its list of words, if it has one.")
+    ] = None,
     new_key: Annotated[
         str | None, typer.Option("--new-key", metavar="FILE", help="Make a key, in a file of its own.")
     ] = None,
@@ -39,11 +43,12 @@ def seal(
     found a clear secret. 2: something could not be used; the rest was sealed.
     """
     wanted = [bool(key), check, bool(new_key)]
-    if sum(wanted) != 1 or (new_key and (paths or to)) or (check and to) or not (paths or new_key):
+    beside = bool(to or site)
+    if sum(wanted) != 1 or (new_key and (paths or beside)) or (check and beside) or not (paths or new_key):
         raise typer.BadParameter(_USE)
     if new_key:
         raise typer.Exit(guarded(partial(_make_key, new_key)))
-    work = partial(_check, paths or []) if check else partial(_seal, paths or [], key or "", to)
+    work = partial(_check, paths or []) if check else partial(_seal, paths or [], key or "", to, site)
     raise typer.Exit(guarded(work))
 
 
@@ -76,32 +81,41 @@ def _check(paths: Sequence[str]) -> ExitCode:
     return ExitCode.UNUSABLE if unusable else ExitCode.RELEASED
 
 
-def _seal(paths: Sequence[str], key_file: str, to: str | None) -> ExitCode:
+@dataclass(frozen=True, slots=True)
+class Sealing:
+    """What all files of a run are sealed with: the site's key, the words, the folder (None: in place)."""
+
+    key: bytes = field(repr=False)
+    context: "Context"
+    to: str | None
+
+
+def _seal(paths: Sequence[str], key_file: str, to: str | None, site: str | None) -> ExitCode:
     from auditor.errors import Fault, InputError
     from auditor.fleet.seal_files import files_of
     from auditor.intake.site_key import read_key_file
 
-    key = read_key_file(key_file)
+    sealing = Sealing(read_key_file(key_file), _context(site), to)
     failed = False
     for file in files_of(paths):
         try:
             if isinstance(file, Fault):
                 raise InputError([file])  # noqa: TRY301 - one way to tell a fault
-            _seal_file(file, key, to)
+            _seal_file(file, sealing)
         except InputError as error:
             failed = True
             say(str(error))
     return ExitCode.UNUSABLE if failed else ExitCode.RELEASED
 
 
-def _seal_file(file: "RecordFile", key: bytes, to: str | None) -> None:
+def _seal_file(file: "RecordFile", sealing: Sealing) -> None:
     from auditor.fleet.seal_files import sealed_file
     from auditor.report.output import open_output
     from auditor.report.plain import plain
 
-    sealed = sealed_file(file.path, key, _context())
-    target = Path(to, file.below) if to else Path(file.path)
-    if not (sealed.changed or to):
+    sealed = sealed_file(file.path, sealing.key, sealing.context)
+    target = Path(sealing.to, file.below) if sealing.to else Path(file.path)
+    if not (sealed.changed or sealing.to):
         say(f"{plain(file.path)}: nothing to seal")
         return
     target.parent.mkdir(parents=True, exist_ok=True)
@@ -110,11 +124,12 @@ def _seal_file(file: "RecordFile", key: bytes, to: str | None) -> None:
     say(f"{plain(str(target))}: {sealed.secrets} sealed")
 
 
-def _context() -> "Context":
+def _context(site: str | None) -> "Context":
     """Return what sealing knows of well-known words; it asks for no moment."""
     from datetime import UTC, datetime
 
-    from auditor.facts.fact import Context
-    from auditor.facts.words import well_known_words
+    from auditor.fleet.choices import load_word_list
+    from auditor.fleet.context import context_of_run
+    from auditor.rules.word_list import NO_WORDS
 
-    return Context(datetime.now(UTC), well_known_words())
+    return context_of_run(datetime.now(UTC), load_word_list(site) if site else NO_WORDS)

@@ -17,7 +17,9 @@ class Context:
     """What a fact may know beside the record.
 
     ``as_of`` is the moment of the audit (aware, any offset): the core never asks the clock.
-    ``words`` are well-known secrets, lower case. ``coverage_percent`` is the share of the
+    ``words`` are well-known secrets, lower case; ``own_words`` are those among them that only the
+    site's own list holds, and ``word_list`` is the digest by which that list is known again,
+    empty where the site has none. ``coverage_percent`` is the share of the
     applicable results that are decided; it is known only to rules that judge the evidence.
     ``word_keys`` are, by SNMP authentication protocol, the keys (Ku) of the well-known words;
     without them localized keys stay unknown. ``hash_words`` are tried on each crypt hash,
@@ -31,6 +33,8 @@ class Context:
     word_keys: Mapping[str, tuple[bytes, ...]] = field(default_factory=dict)
     hash_words: tuple[str, ...] = SHORT_LIST
     in_work_tree: bool | None = None
+    own_words: frozenset[str] = frozenset()
+    word_list: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,13 +8,20 @@ sealed before stay as they are. Opens no file: the site's key is passed in.
 import copy
 import hmac
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Any, Final
 
 from auditor.facts.fact import Context, Settings
 from auditor.facts.own_names import OwnNames, own_names
-from auditor.facts.secret_class import is_well_known, text_of
-from auditor.facts.secret_structure import flags_of
+from auditor.facts.secret_class import (
+    SITE_VARIANT,
+    SITE_WORD,
+    is_variant_of_well_known,
+    is_well_known,
+    text_of,
+)
+from auditor.facts.secret_structure import Flag, flags_of
 from auditor.facts.strength import guess_band
 from auditor.record.secret_place import Located, is_clear, located_secrets
 
@@ -35,8 +42,10 @@ _NAME_DIGITS: Final = 16
 def seal(settings: Settings, key: bytes, context: Context) -> Settings:
     """Return the settings of a valid record without any clear secret; what it is given stays as it is.
 
-    ``context`` gives the well-known words. An empty secret stays empty. Of two secrets of one
-    kind, sealed with one key, the tags are equal exactly if the secrets are.
+    ``context`` gives the well-known words, the site's own among them: what these add is kept
+    apart, with the digest of their list, and is judged only where the same list is in force. An
+    empty secret stays empty. Of two secrets of one kind, sealed with one key, the tags are
+    equal exactly if the secrets are.
 
     Raises:
         ValueError: if the key is too short.
@@ -83,13 +92,24 @@ def _form(located: Located, settings: Settings, key: bytes, context: Context) ->
 
 
 def _known(text: str, names: OwnNames, context: Context) -> dict[str, Any]:
-    listed = "well_known" if is_well_known({"clear": text}, context) else "none"
+    """Return what is kept: by the shipped words alone, and apart from it what the site's own list adds."""
+    shipped = replace(context, words=context.words - context.own_words)
+    flags = [str(flag) for flag in flags_of(text, names, shipped)]
     return {
         **length_band(len(text)),
-        "listed": listed,
+        "listed": "well_known" if is_well_known({"clear": text}, shipped) else "none",
         "guess_band": str(guess_band(text, names)),
-        "flags": [str(flag) for flag in flags_of(text, names, context)],
+        "flags": [*flags, *_own_flags(text, flags, context)],
+        **({"word_list": context.word_list} if context.word_list else {}),
     }
+
+
+def _own_flags(text: str, flags: Sequence[str], context: Context) -> Iterator[str]:
+    """Yield what only the site's own list of words makes of a text."""
+    if text.lower() in context.own_words:
+        yield SITE_WORD
+    elif Flag.WELL_KNOWN_VARIANT not in flags and is_variant_of_well_known({"clear": text}, context):
+        yield SITE_VARIANT
 
 
 def _member(settings: Settings, tokens: Sequence[str | int]) -> Settings:

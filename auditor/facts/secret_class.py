@@ -22,6 +22,10 @@ SecretKey: TypeAlias = tuple[str, str]
 EMPTY_KEY: Final[SecretKey] = ("clear", "")
 """What stands for the empty secret; no tag and no localized key is made of it."""
 
+SITE_WORD: Final = "site_word"
+SITE_VARIANT: Final = "site_variant"
+"""What a sealed secret keeps of the site's own list: that it stands in it, or does with a simple ending."""
+
 _ENDING: Final = re.compile(r"[-_. @#]?[0-9]{0,4}[!?.*#@$]{0,2}")
 _LONGEST_ENDING: Final = 7
 
@@ -60,8 +64,7 @@ def is_well_known(secret: Secret, context: Context) -> bool | None:
     text = text_of(secret)
     if text is not None:
         return text.lower() in context.words
-    listed = secret["sealed"].get("listed") if "sealed" in secret else None
-    return None if listed is None else bool(listed == "well_known")
+    return _is_listed(secret["sealed"], context) if "sealed" in secret else None
 
 
 def is_variant_of_well_known(secret: Secret, context: Context) -> bool | None:
@@ -77,8 +80,7 @@ def is_variant_of_well_known(secret: Secret, context: Context) -> bool | None:
     text = text_of(secret)
     if text is not None:
         return _is_variant(text.lower(), context.words)
-    flags = secret["sealed"].get("flags") if "sealed" in secret else None
-    return None if flags is None else "well_known_variant" in flags
+    return _is_listed_variant(secret["sealed"], context) if "sealed" in secret else None
 
 
 def is_guessable(secret: Secret, context: Context) -> bool | None:
@@ -143,6 +145,30 @@ def _is_variant(text: str, words: frozenset[str]) -> bool:
         return False
     ends = range(max(1, len(text) - _LONGEST_ENDING), len(text))
     return any(text[:end] in words and _ENDING.fullmatch(text, end) for end in ends)
+
+
+def _is_listed(sealed: dict[str, Any], context: Context) -> bool | None:
+    """Return whether a sealed secret is a well-known word: of the shipped list, or of the site's."""
+    listed = sealed.get("listed")
+    if listed is None or listed == "well_known":
+        return None if listed is None else True
+    if not context.word_list:
+        return False
+    return SITE_WORD in sealed.get("flags", ()) if _knows_list(sealed, context) else None
+
+
+def _is_listed_variant(sealed: dict[str, Any], context: Context) -> bool | None:
+    flags = sealed.get("flags")
+    if flags is None or not context.word_list:
+        return None if flags is None else "well_known_variant" in flags
+    if not _knows_list(sealed, context):
+        return None
+    return SITE_WORD not in flags and ("well_known_variant" in flags or SITE_VARIANT in flags)
+
+
+def _knows_list(sealed: dict[str, Any], context: Context) -> bool:
+    """Tell whether a secret was sealed with the site's list that is in force."""
+    return bool(sealed.get("word_list") == context.word_list)
 
 
 def _length_kept(sealed: dict[str, Any]) -> int | None:

@@ -49,14 +49,19 @@ def flags_of(text: str, names: OwnNames, context: Context) -> tuple[Flag, ...]:
 def derived_from(secret: Secret, names: OwnNames, context: Context) -> str | None:
     """Return the first flag of a secret, or ``nothing``.
 
-    Unknown for hashes and keys, for a sealed secret without flags, and where no flag is
-    found but a name of the card was not captured.
+    Unknown for hashes and keys, for a sealed secret without flags or from before the site's list
+    of words, and where no flag is found but a name of the card was not captured.
     """
     text = text_of(secret) if secret else None
-    flags = _flags_kept(secret) if text is None else flags_of(text, names, context)
+    if text is not None:
+        flags: tuple[Flag, ...] | None = flags_of(text, names, context)
+        is_sure = True
+    else:
+        variant = is_variant_of_well_known(secret, context)
+        flags, is_sure = _flags_in_force(secret, variant=variant), variant is not None
     if flags:
-        return next(str(flag) for flag in Flag if flag in flags)
-    return NOTHING if flags is not None and names.are_complete else None
+        return str(flags[0])
+    return NOTHING if flags is not None and is_sure and names.are_complete else None
 
 
 def repeats_pattern(secret: Secret) -> bool | None:
@@ -91,6 +96,15 @@ def is_made_of_names(text: str, names: OwnNames) -> bool:
     for name in sorted(inside, key=len, reverse=True):
         left = left.replace(name, "")
     return bool(inside) and len(left) <= _LEFT_OVER
+
+
+def _flags_in_force(secret: Secret, *, variant: bool | None) -> tuple[Flag, ...] | None:
+    """Return the flags of a sealed secret, that of a variant by the lists of words in force."""
+    kept = _flags_kept(secret)
+    if kept is None:
+        return None
+    holds = {*kept} - {Flag.WELL_KNOWN_VARIANT} | ({Flag.WELL_KNOWN_VARIANT} if variant else set())
+    return tuple(flag for flag in Flag if flag in holds)
 
 
 def _flags_kept(secret: Secret) -> list[str] | None:

@@ -53,7 +53,7 @@ def audit(
         RulesetError: if the shipped rulesets can't be read.
     """
     used = program or load_program()
-    context = context_of_run(as_of or datetime.now(UTC))
+    context = context_of_run(as_of or datetime.now(UTC), used.tailoring.word_list)
     acceptance = acceptance_of(deviations, context.as_of) if deviations else None
     reuse = Reuse(passphrases_in(context))
     found = list(audit_records(reuse.watch(read_records(paths, io.BytesIO())), used, context))
@@ -74,7 +74,7 @@ def audit_stream(
     paths: Sequence[str], program: Program, *, as_of: datetime | None = None
 ) -> Iterator[CardAssessment | RecordError]:
     """Yield one assessment a record, or the error of a record that can't be used."""
-    context = context_of_run(as_of or datetime.now(UTC))
+    context = context_of_run(as_of or datetime.now(UTC), program.tailoring.word_list)
     return audit_records(read_records(paths, io.BytesIO()), program, context)
 
 

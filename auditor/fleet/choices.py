@@ -1,6 +1,7 @@
 """Names and files that a user chose → rulesets, tailoring and crosswalks, ready to judge."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +13,7 @@ from auditor.rules.program import Program, make_program
 from auditor.rules.rule import Parameter, Ruleset
 from auditor.rules.shipped import CROSSWALKS, shipped_crosswalk, shipped_ruleset, shipped_rulesets
 from auditor.rules.tailoring import DEFAULT_RULESETS, Tailoring, read_site_file, tailor
+from auditor.rules.word_list import NO_WORDS, WordList, read_word_list
 
 if TYPE_CHECKING:
     from auditor.intake.mapping.language import Map
@@ -23,7 +25,7 @@ def load_program(rulesets: Sequence[str] = (), site: str | None = None) -> Progr
 
     ``rulesets`` are names of shipped rulesets or paths of TOML files; none means those that
     the site names, or else the shipped ones. ``site`` is the path of a ``witnessmark.toml``;
-    rulesets that it names by path lie relative to it.
+    rulesets that it names by path, and its list of words, lie relative to it.
 
     Raises:
         RulesetError: with every fault of the first file that has any.
@@ -32,8 +34,26 @@ def load_program(rulesets: Sequence[str] = (), site: str | None = None) -> Progr
         loaded = load_rulesets(rulesets or DEFAULT_RULESETS)
         return make_program(loaded, Tailoring(), FACTS)
     choices = read_site_file(_read(site), site)
-    loaded = load_rulesets(rulesets) if rulesets else load_rulesets(choices.rulesets, Path(site).parent)
-    return make_program(loaded, tailor(choices, loaded, FACTS), FACTS)
+    folder = Path(site).parent
+    loaded = load_rulesets(rulesets) if rulesets else load_rulesets(choices.rulesets, folder)
+    tailoring = replace(tailor(choices, loaded, FACTS), word_list=_word_list(choices.word_list, folder))
+    return make_program(loaded, tailoring, FACTS)
+
+
+def _word_list(name: str, folder: Path) -> WordList:
+    if not name:
+        return NO_WORDS
+    path = str(folder / name)
+    return read_word_list(_read(path), path)
+
+
+def load_word_list(site: str) -> WordList:
+    """Return the site's own words; none where its file names no list.
+
+    Raises:
+        RulesetError: with every fault of the site's file, or else of the list.
+    """
+    return load_program((), site).tailoring.word_list
 
 
 def load_rulesets(names: Sequence[str], folder: Path = Path()) -> tuple[Ruleset, ...]:
@@ -110,7 +130,9 @@ def check_rules_file(path: str) -> str:
     if "ruleset" not in document:
         program = load_program((), path)
         own = _count(len(program.tailoring.rules), "own rule")
-        return f"{path}: good. {own}, {_changes(program.tailoring)}."
+        words = len(program.tailoring.word_list.written)
+        listed = f", {_count(words, 'own word')}" if words else ""
+        return f"{path}: good. {own}, {_changes(program.tailoring)}{listed}."
     shipped = [each for each in load_rulesets(DEFAULT_RULESETS) if each.name != _name_of(document)]
     known = {name: p for ruleset in shipped for name, p in ruleset.parameters.items()}
     ruleset = load_ruleset(text, path, FACTS, known)

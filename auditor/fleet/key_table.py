@@ -45,20 +45,16 @@ NOWHERE: Final = KeyStore()
 
 
 class KeyTable(Mapping[str, tuple[bytes, ...]]):
-    """By authentication protocol, the keys of the words, in the order of the words, a site's own last.
+    """By authentication protocol, the keys of the words, in the order of the words.
 
     A protocol is made, or read from its file, when it is first asked for: a run over records without
     localized keys does nothing. A file that is damaged, or that somebody else may have
     written, is made anew; a folder that can't be written to is no error.
     """
 
-    def __init__(self, words: Iterable[str], store: KeyStore = NOWHERE, own: Iterable[str] = ()) -> None:
-        """Take the shipped words and a site's ``own``; each is tried in its usual ``spellings``.
-
-        Keys of ``own`` words are made anew in every run and never kept: such a key opens every
-        card that has the word, so it may not lie in a folder.
-        """
-        self._given = words, own
+    def __init__(self, words: Iterable[str], store: KeyStore = NOWHERE) -> None:
+        """Take the words; each is tried in its usual ``spellings``."""
+        self._given = words
         self._store = store
         self._keys: dict[str, tuple[bytes, ...]] = {}
 
@@ -71,8 +67,7 @@ class KeyTable(Mapping[str, tuple[bytes, ...]]):
         if protocol not in self._keys:
             if protocol not in PROTOCOLS:
                 raise KeyError(protocol)
-            own = _made(self._watched(self._own, protocol), protocol)
-            self._keys[protocol] = self._kept(protocol) + own
+            self._keys[protocol] = self._kept(protocol)
         return self._keys[protocol]
 
     def __iter__(self) -> Iterator[str]:
@@ -84,17 +79,9 @@ class KeyTable(Mapping[str, tuple[bytes, ...]]):
         return len(PROTOCOLS)
 
     @cached_property
-    def words(self) -> tuple[str, ...]:
+    def words(self) -> tuple[bytes, ...]:
         """The words as they are spelled; key number n of every protocol is that of word number n."""
-        return tuple(octets.decode() for octets in (*self._shipped, *self._own))
-
-    @cached_property
-    def _shipped(self) -> tuple[bytes, ...]:
-        return _octets(self._given[0])
-
-    @cached_property
-    def _own(self) -> tuple[bytes, ...]:
-        return tuple(word for word in _octets(self._given[1]) if word not in set(self._shipped))
+        return tuple(sorted({word.encode() for word in spellings(self._given) if word}))
 
     def file_of(self, protocol: str) -> Path | None:
         """Return where the keys of a protocol are kept, or None if nowhere.
@@ -104,30 +91,51 @@ class KeyTable(Mapping[str, tuple[bytes, ...]]):
         if self._store.folder is None:
             return None
         named = sha256(_FORMAT + protocol.encode())
-        for word in self._shipped:
+        for word in self.words:
             named.update(len(word).to_bytes(4, "big") + word)
         return self._store.folder / f"word-keys-{protocol}-{named.hexdigest()[:32]}.bin"
 
     def _kept(self, protocol: str) -> tuple[bytes, ...]:
         file = self.file_of(protocol)
         octets = b"" if file is None else _read(file)
-        keys = _keys_in(octets, protocol, len(self._shipped))
-        if keys is None or keys[:1] != _made(self._shipped[:1], protocol):
-            keys = _made(self._watched(self._shipped, protocol), protocol)
+        keys = _keys_in(octets, protocol, len(self.words))
+        if keys is None or keys[:1] != _made(self.words[:1], protocol):
+            keys = _made(self._store.watch(self.words, protocol), protocol)
             if file is not None:
                 _write(file, _FORMAT + _digest_of(keys) + b"".join(keys))
         return keys
-
-    def _watched(self, words: Sequence[bytes], protocol: str) -> Iterable[bytes]:
-        return self._store.watch(words, protocol) if words else ()
 
 
 def _made(words: Iterable[bytes], protocol: str) -> tuple[bytes, ...]:
     return tuple(password_to_key(word, protocol) for word in words)
 
 
-def _octets(words: Iterable[str]) -> tuple[bytes, ...]:
-    return tuple(sorted({word.encode() for word in spellings(words) if word}))
+class BothTables(Mapping[str, tuple[bytes, ...]]):
+    """The keys of two tables, those of the first before those of the second."""
+
+    def __init__(self, first: KeyTable, second: KeyTable) -> None:
+        """Make nothing yet."""
+        self._tables = first, second
+        self._keys: dict[str, tuple[bytes, ...]] = {}
+
+    def __getitem__(self, protocol: str) -> tuple[bytes, ...]:
+        """Return the keys of a protocol, one and the same object each time.
+
+        Raises:
+            KeyError: if the protocol is none of ``PROTOCOLS``.
+        """
+        if protocol not in self._keys:
+            first, second = self._tables
+            self._keys[protocol] = first[protocol] + second[protocol]
+        return self._keys[protocol]
+
+    def __iter__(self) -> Iterator[str]:
+        """Go over the protocols; no key is made."""
+        return iter(PROTOCOLS)
+
+    def __len__(self) -> int:
+        """Return the number of protocols."""
+        return len(PROTOCOLS)
 
 
 def spellings(words: Iterable[str]) -> frozenset[str]:

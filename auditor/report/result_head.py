@@ -8,6 +8,7 @@ from auditor.report.tailored import usual_parameters
 from auditor.report.writer import TOOL, Run
 from auditor.rules.program import Program
 from auditor.rules.rule import Parameter, Rule, Ruleset
+from auditor.rules.word_list import WordList
 from auditor.scoring.assessment import weight_of
 from auditor.scoring.ccss import base_score
 from auditor.scoring.environment import DEFAULT_ENVIRONMENTS, environment_of
@@ -57,8 +58,14 @@ def _site(program: Program) -> dict[str, Any]:
         return {}
     site = {"file": plain(tailoring.file), "digest": f"sha256:{tailoring.digest}"}
     named = {"operator": tailoring.operator, "hold_at": tailoring.hold_at}
-    own = {"own_rules": [rule.id for rule in tailoring.rules]}
+    own = {"own_rules": [rule.id for rule in tailoring.rules], **_own_words(tailoring.word_list)}
     return {"site": {**site, **{name: value for name, value in named.items() if value}, **own}}
+
+
+def _own_words(words: WordList) -> dict[str, Any]:
+    """Say how many words the site added, and by a digest which; the words themselves are never written."""
+    told = {"file": plain(words.file), "words": len(words.written), "digest": words.name}
+    return {"own_words": told} if words.file else {}
 
 
 def _deviations(run: Run) -> dict[str, Any]:

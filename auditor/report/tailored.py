@@ -12,8 +12,8 @@ from auditor.rules.rule import Parameter
 class Choice:
     """One choice of the site.
 
-    ``kind`` is ``parameter``, ``rule set aside``, ``environment``, ``own rule`` or ``hold at``;
-    ``name`` what it is about; ``text`` what was chosen, in words.
+    ``kind`` is ``parameter``, ``rule set aside``, ``environment``, ``own rule``, ``own words`` or
+    ``hold at``; ``name`` what it is about; ``text`` what was chosen, in words.
     """
 
     kind: str
@@ -58,3 +58,8 @@ def _choices(program: Program) -> Iterator[Choice]:
         yield Choice("environment", feeds, vector or "no metrics: severities are base scores")
     for own in tailoring.rules:
         yield Choice("own rule", own.id, own.title)
+    words = tailoring.word_list
+    if words.file:
+        yield Choice(
+            "own words", words.file, f"{len(words.written)} that count as well known (digest {words.name})"
+        )

@@ -20,6 +20,7 @@ from auditor.rules.loading import (
     ruleset_schema,
 )
 from auditor.rules.rule import Parameter, Rule, Ruleset
+from auditor.rules.word_list import NO_WORDS, WordList
 
 DEFAULT_RULESETS = ("baseline", "readiness")
 
@@ -49,6 +50,8 @@ class Tailoring:
     deviations: str = ""
     deviation_days_maximum: int = DEVIATION_DAYS_MAXIMUM
     sweep_every_days: int | None = None
+    word_list: WordList = NO_WORDS
+    """The site's own words that count as well known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +70,12 @@ class SiteFile:
     def rulesets(self) -> tuple[str, ...]:
         """The names or files of the rulesets that the site wants, in order."""
         return tuple(self.document.get("site", {}).get("rulesets", DEFAULT_RULESETS))
+
+    @property
+    def word_list(self) -> str:
+        """The file of the site's own words, relative to this one; empty where there is none."""
+        name: str = self.document.get("site", {}).get("word_list", "")
+        return name
 
 
 def read_site_file(text: bytes, file: str) -> SiteFile:

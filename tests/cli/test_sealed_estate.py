@@ -39,7 +39,8 @@ def test_the_sealed_estate_audits_as_the_clear_one(tmp_path: Path) -> None:
     """All cards have the same findings, scores and coverage, and share the same secrets."""
     key, sealed = tmp_path / "key", tmp_path / "sealed"
     CliRunner().invoke(app, ["seal", "--new-key", str(key)])
-    result = CliRunner().invoke(app, ["seal", str(ESTATE), "--key", str(key), "--to", str(sealed)])
+    site = ("--site", str(ESTATE / "witnessmark.toml"))
+    result = CliRunner().invoke(app, ["seal", str(ESTATE), "--key", str(key), *site, "--to", str(sealed)])
     assert result.exit_code == 2  # one record can't be used
     before, after = audited(ESTATE), audited(sealed)
     assert said(after) == said(before)

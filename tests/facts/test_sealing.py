@@ -3,6 +3,7 @@
 import hashlib
 import hmac
 import random
+from dataclasses import replace
 from typing import Any
 
 import orjson
@@ -13,7 +14,9 @@ from hypothesis import strategies as st
 from auditor.facts.catalogue import FACTS
 from auditor.facts.fact import Context
 from auditor.facts.sealing import KEY_OCTETS, LENGTHS, key_name, length_band, seal, tag_of
+from auditor.facts.secret_class import is_variant_of_well_known, is_well_known
 from auditor.facts.words import well_known_words
+from auditor.fleet.context import context_of_run
 from auditor.record.outline import ANY
 from auditor.record.pointer import split
 from auditor.record.reading import read_record
@@ -23,6 +26,7 @@ from auditor.rules.compiling import BOUNDED_UNIT
 from auditor.rules.condition import Leaf, Subject, leaves
 from auditor.rules.result import Outcome
 from auditor.rules.rule import Rule
+from auditor.rules.word_list import read_word_list
 from auditor.scoring.assessment import CardAssessment, assess
 from tests.record.mutations import compliant
 from tests.rules.matrix import AS_OF, card_of, program, read_cases, word_keys
@@ -64,16 +68,27 @@ def read(card: Settings) -> Settings:
     return read_record(orjson.dumps(card), "made.json").settings
 
 
-def sealed_text(card: Settings) -> bytes:
+def sealed_text(card: Settings, context: Context = CONTEXT) -> bytes:
     """Return the sealed record as it would be written."""
-    return orjson.dumps(seal(read(card), KEY, CONTEXT))
+    return orjson.dumps(seal(read(card), KEY, context))
 
 
-def said(record: bytes, *, compiled: bool = True) -> dict[str, Any]:
+def of_site(*words: str) -> Context:
+    """Return the context of a site with words of its own."""
+    listed = read_word_list("\n".join(words).encode(), "words.txt")
+    made = context_of_run(AS_OF, listed)
+    return replace(made, word_keys=word_keys(), in_work_tree=False)
+
+
+SITE = of_site("Kestrel-ladder-58-quartz", "keeper", "tr0ub4dor&3", "PUBLIC", "admin2026", "x")
+OTHER_SITE = of_site("keeper", "20241231")
+
+
+def said(record: bytes, *, compiled: bool = True, context: Context = CONTEXT) -> dict[str, Any]:
     """Return all that an audit says of a record but the words of its evidence."""
     read_in = read_record(record, "made.json")
     used = program({"guess_estimate": True})
-    found: CardAssessment = assess(read_in, used, CONTEXT, compiled=compiled)
+    found: CardAssessment = assess(read_in, used, context, compiled=compiled)
     return {
         "outcomes": {r.rule.id: (r.outcome, r.passed, r.counted) for r in found.results},
         "findings": [(f.rule.id, f.pointer, f.outcome, f.severity, f.message) for f in found.findings],
@@ -93,6 +108,50 @@ def test_a_sealed_record_audits_as_the_clear_one(seed: int) -> None:
     sealed = sealed_text(card)
     assert said(sealed) == said(orjson.dumps(card))
     assert said(sealed)["outcomes"] == said(sealed, compiled=False)["outcomes"]
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.integers())
+def test_a_record_sealed_with_the_site_s_words_audits_as_the_clear_one(seed: int) -> None:
+    """With the site's list in force, and without it: what only the list adds is kept apart."""
+    dice = random.Random(seed)  # noqa: S311 - made-up data
+    card = with_secrets(random_card(dice), dice)
+    sealed = sealed_text(card, SITE)
+    for context in (SITE, CONTEXT):
+        assert said(sealed, context=context) == said(orjson.dumps(card), context=context)
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.integers())
+def test_a_record_sealed_without_the_list_in_force_is_never_wrong(seed: int) -> None:
+    """What the list might have said is unknown then: no pass that the clear record does not have."""
+    dice = random.Random(seed)  # noqa: S311 - made-up data
+    card = with_secrets(random_card(dice), dice)
+    for context in (CONTEXT, OTHER_SITE):
+        sealed = read_record(sealed_text(card, context), "made.json").settings
+        for judge in (is_well_known, is_variant_of_well_known):
+            pairs = zip(located_secrets(read(card)), located_secrets(sealed), strict=True)
+            told = [(judge(kept.secret, SITE), judge(clear.secret, SITE)) for clear, kept in pairs]
+            assert [(said, true) for said, true in told if said not in (None, true)] == []
+
+
+@pytest.mark.parametrize(
+    ("text", "listed", "flags"),
+    [
+        ("Public", "well_known", []),
+        ("public2024", "none", ["well_known_variant"]),
+        ("KEEPER", "none", ["site_word"]),
+        ("keeper2024", "none", ["site_variant"]),
+        ("admin2026", "none", ["well_known_variant", "site_word"]),
+        ("31.12.2024", "none", ["date"]),
+    ],
+)
+def test_what_the_site_s_words_add_is_kept_apart(text: str, listed: str, flags: list[str]) -> None:
+    """The shipped list says one thing, the site's another; a digest says which list that was."""
+    card = {"card": {"id": "c"}, "accounts": [{"name": "a", "password": {"clear": text}}]}
+    kept = seal(card, KEY, SITE)["accounts"][0]["password"]["sealed"]
+    assert (kept["listed"], kept["flags"], kept["word_list"]) == (listed, flags, SITE.word_list)
+    assert "word_list" not in seal(card, KEY, CONTEXT)["accounts"][0]["password"]["sealed"]
 
 
 def test_every_kind_of_outcome_of_the_secret_rules_was_compared() -> None:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from auditor.facts.fact import Context
 from auditor.facts.localized_key import password_to_key
 from auditor.facts.own_names import OwnNames, own_names
-from auditor.facts.secret_class import Secret, is_variant_of_well_known
+from auditor.facts.secret_class import SITE_VARIANT, SITE_WORD, Secret, is_variant_of_well_known
 from auditor.facts.secret_structure import (
     Flag,
     derived_from,
@@ -152,10 +152,10 @@ def test_a_repeated_pattern_is_told_where_the_form_shows_it(secret: Secret, repe
 
 
 def test_the_schema_knows_the_same_flags() -> None:
-    """A sealed secret may carry every flag, and no other."""
+    """A sealed secret may carry every flag and what a site's own words add, and nothing else."""
     forms: list[dict[str, Any]] = card_schema()["$defs"]["secret"]["oneOf"]
     sealed = next(form["properties"]["sealed"] for form in forms if "sealed" in form["properties"])
-    assert sealed["properties"]["flags"]["items"]["enum"] == list(Flag)
+    assert sealed["properties"]["flags"]["items"]["enum"] == [*Flag, SITE_WORD, SITE_VARIANT]
 
 
 TEXTS = st.one_of(

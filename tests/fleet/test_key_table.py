@@ -4,13 +4,16 @@ import os
 import pickle
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
 from auditor.facts.localized_key import PROTOCOLS, password_to_key
 from auditor.fleet import key_table
+from auditor.fleet.context import context_of_run
 from auditor.fleet.key_table import KeyStore, KeyTable, spellings
+from auditor.rules.word_list import NO_WORDS, read_word_list
 
 WORDS = ("public", "admin")
 SPELLED = (b"ADMIN", b"Admin", b"PUBLIC", b"Public", b"admin", b"public")
@@ -157,17 +160,18 @@ def test_words_are_spelled_as_people_set_them() -> None:
 
 
 def test_a_site_s_own_words_are_tried_and_never_kept(tmp_path: Path) -> None:
-    """Their keys come last, under every protocol in the same place, and no file changes by them."""
-    alone, store = KeyTable(WORDS, KeyStore(tmp_path)), KeyStore(tmp_path)
-    assert alone["sha1"] == SHA1
-    before = {path: path.read_bytes() for path in tmp_path.iterdir()}
-    own = KeyTable(WORDS, store, own=("siteKey", "Admin"))
-    assert own["sha1"][: len(SHA1)] == SHA1
-    assert own.words[len(SHA1) :] == ("SITEKEY", "Sitekey", "siteKey", "sitekey")
+    """Their keys come last, under every protocol in the same place, and no file holds them."""
+    own = read_word_list(b"siteKey", "words.txt")
+    keys = context_of_run(datetime.now(UTC), own, KeyStore(tmp_path)).word_keys
+    shipped = context_of_run(datetime.now(UTC), NO_WORDS, KeyStore(tmp_path)).word_keys
+    spelled = (b"SITEKEY", b"Sitekey", b"siteKey", b"sitekey")
     for protocol in ("sha1", "md5"):
-        assert own[protocol][8] == password_to_key(b"siteKey", protocol)
-    assert {path: path.read_bytes() for path in tmp_path.iterdir() if "sha1" in path.name} == before
+        made = tuple(password_to_key(word, protocol) for word in spelled)
+        assert keys[protocol] == shipped[protocol] + made
+        assert keys[protocol] is keys[protocol]
+        assert not any(key in path.read_bytes() for path in tmp_path.iterdir() for key in made)
     assert len(list(tmp_path.iterdir())) == 2
+    assert (list(keys), len(keys)) == (list(PROTOCOLS), 6)
 
 
 def test_somebody_may_watch_the_keys_being_made(tmp_path: Path) -> None:
