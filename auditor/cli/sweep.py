@@ -134,7 +134,7 @@ def _sweep(asked: _Asked) -> ExitCode:
     from auditor.report.verdict import verdict
 
     run = _run(asked)
-    context = context_of_run(asked.moment, key_store(quiet=asked.quiet))
+    context = context_of_run(asked.moment, run.program.tailoring.word_list, key_store(quiet=asked.quiet))
     with (
         open_to_write(asked.store) as connection,
         open_cache(asked.cache, judge_digest(run.program, context)) as cache,

@@ -26,6 +26,7 @@ def judge_digest(program: Program, context: Context) -> bytes:
         *(f"{ruleset.name} {ruleset.digest}" for ruleset in program.rulesets),
         program.tailoring.digest,
         *sorted(context.words),
+        "own", context.word_list, *program.tailoring.word_list.written,
         "hashes", *context.hash_words,
         "keys", *sorted(context.word_keys),
     ]  # fmt: skip
