@@ -27,6 +27,7 @@ FORMATS: Mapping[str, MakerLoader] = MappingProxyType(
         "ndjson": _load_later("result_ndjson", "make_ndjson"),
         "csv": _load_later("findings_csv", "make_csv"),
         "controls-csv": _load_later("controls_csv", "make_controls_csv"),
+        "reuse-csv": _load_later("reuse_csv", "make_reuse_csv"),
         "markdown": _load_later("markdown", "make_markdown"),
         "html": _load_later("html.page", "make_html"),
         "sarif": _load_later("sarif", "make_sarif"),
@@ -34,7 +35,7 @@ FORMATS: Mapping[str, MakerLoader] = MappingProxyType(
     }
 )
 
-WITHOUT_CONTROLS = frozenset(("table", "csv", "junit"))
+WITHOUT_CONTROLS = frozenset(("table", "csv", "reuse-csv", "junit"))
 """Formats that show no controls: a run for these alone loads no crosswalk."""
 
 WITH_PLACES = frozenset(("sarif",))

@@ -126,9 +126,12 @@ def test_the_page_marks_accepted_findings() -> None:
     assert "with accepted deviations set aside" in text
 
 
-@pytest.mark.parametrize("name", FORMATS)
+@pytest.mark.parametrize("name", [name for name in FORMATS if name != "reuse-csv"])
 def test_every_format_tells_owner_and_expiry_or_counts(name: str) -> None:
-    """No format hides that a finding is accepted, nor who answers for it; sums by control count it."""
+    """No format hides that a finding is accepted, nor who answers for it; sums by control count it.
+
+    What cards share is no finding of a card, and no deviation covers it.
+    """
     text = render_accepted(FORMATS[name]()).decode()
     wanted = ["accepted"] if name == "controls-csv" else ["N. Adeyemi", "2027-03-31", "CHG-2207"]
     assert [word for word in wanted if word not in text] == []

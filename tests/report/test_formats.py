@@ -14,7 +14,7 @@ from tests.report.sample import make_run
 def test_the_formats_are_those_that_are_promised() -> None:
     """The command line and the pages name exactly these."""
     assert list(FORMATS) == [
-        "table", "json", "ndjson", "csv", "controls-csv", "markdown", "html", "sarif", "junit",
+        "table", "json", "ndjson", "csv", "controls-csv", "reuse-csv", "markdown", "html", "sarif", "junit",
     ]  # fmt: skip
 
 
