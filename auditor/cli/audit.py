@@ -12,6 +12,7 @@ import typer
 from auditor.cli.as_of import moment_given
 from auditor.cli.cache import key_store
 from auditor.cli.ends import pair_ends
+from auditor.cli.garbage import collected_seldom
 from auditor.cli.progress import counted
 from auditor.cli.reports import HoldAt, code_of, open_reports, say_faults
 from auditor.cli.terminal import ExitCode, guarded
@@ -130,7 +131,7 @@ def _audit(
     records = reuse.watch(chosen.among(read_any(paths, sys.stdin.buffer, choices)))
     located = not formats.isdisjoint(WITH_PLACES)
     assessments = audit_records(records, program, context, located=located)
-    with ExitStack() as stack:
+    with collected_seldom(), ExitStack() as stack:
         writers = open_reports(stack, run, ends)
         takers = [writer.add for writer in writers]
         summary = sum_up(counted(assessments, quiet=quiet), sums, takers, reuse=reuse, acceptance=acceptance)
