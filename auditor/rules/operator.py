@@ -1,8 +1,8 @@
 """The comparisons of the rule language, each in one place; holds no conditions.
 
 An operator has a meaning (``holds``), the same meaning as a Python expression over ``v`` (the
-value) and ``o`` (the operand) for the compiled form, words for a report, and the kinds of
-value and operand that it takes. A test holds ``holds`` and ``expression`` equal.
+value) and ``o`` (the operand, a list as a frozenset) for the compiled form, words for a report,
+and the kinds of value and operand that it takes. A test holds ``holds`` and ``expression`` equal.
 """
 
 from collections.abc import Callable
@@ -51,19 +51,19 @@ OPERATORS = {
         Operator("less_than", lambda v, o: v < o, "v < o", "less than {}", "at least {}", "number", "number"),
         Operator("includes", lambda v, o: o in v, "o in v", "including {}", "without {}", "list", "scalar"),
         Operator(
-            "includes_all", lambda v, o: set(o) <= set(v), "set(o) <= set(v)",
+            "includes_all", lambda v, o: set(o) <= set(v), "o.issubset(v)",
             "including all of {}", "not all of {}", "list", "list",
         ),
         Operator(
-            "includes_none", lambda v, o: set(o).isdisjoint(v), "set(o).isdisjoint(v)",
+            "includes_none", lambda v, o: set(o).isdisjoint(v), "o.isdisjoint(v)",
             "without any of {}", "some of {}", "list", "list",
         ),
         Operator(
-            "includes_only", lambda v, o: set(v) <= set(o), "set(v) <= set(o)",
+            "includes_only", lambda v, o: set(v) <= set(o), "o.issuperset(v)",
             "only {}", "not only {}", "list", "list",
         ),
         Operator(
-            "has_items", _has_items, "(len(v) > 0) is o",
+            "has_items", _has_items, "(not v) is not o",
             "{}", "not {}", "list", "truth",
         ),
         # What is not known is unknown before it is compared: this never says false.

@@ -22,8 +22,8 @@ from auditor.record.pointer import split
 from auditor.record.reading import read_record
 from auditor.record.secret_place import located_secrets, secret_places
 from auditor.record.settings import Settings
-from auditor.rules.compiling import BOUNDED_UNIT
 from auditor.rules.condition import Leaf, Subject, leaves
+from auditor.rules.expression import BOUNDED_UNIT
 from auditor.rules.result import Outcome
 from auditor.rules.rule import Rule
 from auditor.rules.word_list import read_word_list
