@@ -17,7 +17,7 @@ from auditor.cli.progress import counted
 from auditor.cli.reports import HoldAt, code_of, open_reports, say_faults
 from auditor.cli.terminal import ExitCode, guarded
 from auditor.intake.recognise import SourceFormat
-from auditor.report.formats import FORMATS, WITH_PLACES, WITHOUT_CONTROLS
+from auditor.report.formats import FORMATS, WITH_PLACES, WITH_REACH, WITHOUT_CONTROLS
 from auditor.report.writer import Run
 from auditor.scoring.band import Band
 from auditor.scoring.xccdf import Model
@@ -70,6 +70,9 @@ def audit(
             help="Audit as of then, not now: 2026-11-25 (00:00 UTC) or 2026-11-25T12:00:00+01:00 (or Z).",
         ),
     ] = None,
+    ways: Annotated[
+        bool, typer.Option("--ways", help="List every card's ways in too, in json and ndjson.")
+    ] = False,
     quiet: Annotated[
         bool, typer.Option("--quiet", help="Say nothing but the result, and what could not be used.")
     ] = False,
@@ -92,6 +95,7 @@ def audit(
                 hold_at=hold_at,
                 cards=only_cards or [],
                 model=model,
+                ways=ways,
             )
         )
     )
@@ -100,7 +104,8 @@ def audit(
 def _audit(
     paths: Sequence[str], ends: Sequence[tuple[str, str]], moment: datetime, *,
     rulesets: Sequence[str], site: str | None, deviations: str | None, hold_at: HoldAt | None,
-    cards: Sequence[str], model: Model, quiet: bool, form: SourceFormat | None, map_file: str | None,
+    cards: Sequence[str], model: Model, ways: bool, quiet: bool,
+    form: SourceFormat | None, map_file: str | None,
 ) -> ExitCode:  # fmt: skip
     from auditor.change.site_deviations import load_deviations
     from auditor.fleet.any_source import read_any
@@ -121,8 +126,9 @@ def _audit(
     refuse_overwriting([output for _, output in ends], [*paths, *filter(None, others)])
     formats = frozenset(name for name, _ in ends)
     crosswalks = () if formats <= WITHOUT_CONTROLS else load_crosswalks()
-    run = Run(VERSION, moment, program, crosswalks, model, formats, accepted)
-    sums = EstateSums(program, hold_band(Band(hold_at) if hold_at else None, program))
+    run = Run(VERSION, moment, program, crosswalks, model, formats, accepted, ways)
+    held_at = hold_band(Band(hold_at) if hold_at else None, program)
+    sums = EstateSums(program, held_at, with_basis=ways or bool(formats & WITH_REACH))
     choices = ImportChoices(form, load_map_file(map_file) if map_file else None)
     chosen = CardChoice(cards)
     context = context_of_run(moment, program.tailoring.word_list, key_store(quiet=quiet))

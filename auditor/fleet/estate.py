@@ -3,7 +3,7 @@
 import heapq
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, TypeAlias
 
 from auditor.errors import Fault
@@ -221,9 +221,12 @@ _COUNTERS = (
 class EstateSums:
     """Takes assessments one by one and gives the sums at the end."""
 
-    def __init__(self, program: Program, hold_at: Band, *, detailed: int = DETAILED_CARDS) -> None:
-        """Start with no card; ``detailed`` cards are kept in full."""
+    def __init__(
+        self, program: Program, hold_at: Band, *, detailed: int = DETAILED_CARDS, with_basis: bool = True
+    ) -> None:
+        """Start with no card; ``detailed`` cards are kept in full, with their settings or without."""
         self._program = program
+        self._with_basis = with_basis
         self._hold_at = hold_at
         self._detailed = detailed
         self._runs: dict[tuple[str, str, str], _Running] = {}
@@ -277,11 +280,14 @@ class EstateSums:
         return _joined(run for key, run in self._runs.items() if key[position] == name)
 
     def _keep_if_among_the_worst(self, assessment: CardAssessment) -> None:
-        entry = (_badness(assessment), self._cards, assessment)
+        badness = _badness(assessment)
         if len(self._worst) < self._detailed:
-            heapq.heappush(self._worst, entry)
-        elif self._worst and entry[0] > self._worst[0][0]:
-            heapq.heapreplace(self._worst, entry)
+            heapq.heappush(self._worst, (badness, self._cards, self._kept(assessment)))
+        elif self._worst and badness > self._worst[0][0]:
+            heapq.heapreplace(self._worst, (badness, self._cards, self._kept(assessment)))
+
+    def _kept(self, assessment: CardAssessment) -> CardAssessment:
+        return assessment if self._with_basis else replace(assessment, basis=None)
 
     def _sum(self, name: str, run: _Running) -> GroupSum:
         percent = 100 * run.points / run.maximum if run.maximum else None

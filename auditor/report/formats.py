@@ -28,6 +28,7 @@ FORMATS: Mapping[str, MakerLoader] = MappingProxyType(
         "csv": _load_later("findings_csv", "make_csv"),
         "controls-csv": _load_later("controls_csv", "make_controls_csv"),
         "reuse-csv": _load_later("reuse_csv", "make_reuse_csv"),
+        "ways-csv": _load_later("ways_csv", "make_ways_csv"),
         "markdown": _load_later("markdown", "make_markdown"),
         "html": _load_later("html.page", "make_html"),
         "sarif": _load_later("sarif", "make_sarif"),
@@ -35,11 +36,14 @@ FORMATS: Mapping[str, MakerLoader] = MappingProxyType(
     }
 )
 
-WITHOUT_CONTROLS = frozenset(("table", "csv", "reuse-csv", "junit"))
+WITHOUT_CONTROLS = frozenset(("table", "csv", "reuse-csv", "ways-csv", "junit"))
 """Formats that show no controls: a run for these alone loads no crosswalk."""
 
 WITH_PLACES = frozenset(("sarif",))
 """Formats that show where in its file each finding stands."""
+
+WITH_REACH = frozenset(("table", "markdown", "html"))
+"""Formats that show who can switch the load off; json and ndjson do where the run asks for it."""
 
 ENDINGS = MappingProxyType(
     {

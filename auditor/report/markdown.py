@@ -4,12 +4,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import BinaryIO
 
 from auditor.fleet.estate import EstateSummary, GroupSum
+from auditor.report import reach_view
 from auditor.report.by_control import ControlCards
 from auditor.report.caution import CAUTIONS
 from auditor.report.deviation_view import accepted_among, share_text
 from auditor.report.figures import bands_text, moment_text, percent_text, severity_text, title_of
 from auditor.report.kinds import FindingKind, FindingKinds
 from auditor.report.markdown_cards import card_lines
+from auditor.report.markdown_reach import reach_lines
 from auditor.report.markdown_rules import control_lines, rule_lines
 from auditor.report.markdown_text import code, prose, table
 from auditor.report.reuse_view import INTRODUCTION, TITLE, SharedRow, left_out, shared_rows
@@ -49,6 +51,7 @@ class Markdown:
         kinds = self._kinds.worst_first
         yield _head(self._run, summary)
         yield _figures(self._run, summary)
+        yield _reach(summary)
         yield _findings(kinds)
         yield _cautions(kinds)
         yield card_lines(self._run, summary)
@@ -92,6 +95,12 @@ def _aside(run: Run, whole: GroupSum) -> Iterator[tuple[str, str]]:
     if run.deviations:
         percent = percent_text(whole.accepted_score.percent)
         yield "score with accepted deviations set aside", f"{percent} of 100"
+
+
+def _reach(summary: EstateSummary) -> list[str]:
+    if summary.whole.cards != 1:
+        return []
+    return [f"## {reach_view.TITLE}", "", *reach_lines(reach_view.reach_of(summary.worst_cards[0]))]
 
 
 def _findings(kinds: Sequence[FindingKind]) -> list[str]:

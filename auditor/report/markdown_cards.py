@@ -5,7 +5,9 @@ from collections.abc import Iterator
 from auditor.fleet.estate import EstateSummary
 from auditor.report.deviation_view import accepted_score_of, accepted_text
 from auditor.report.figures import percent_text, severity_text, title_of
+from auditor.report.markdown_reach import reach_lines
 from auditor.report.markdown_text import code, folded, html_code, prose, table
+from auditor.report.reach_view import TITLE, reach_of
 from auditor.report.verdict import counted
 from auditor.report.writer import Run
 from auditor.rules.evidence import Evidence
@@ -43,7 +45,7 @@ def card_lines(run: Run, summary: EstateSummary) -> list[str]:
         lines += ["", f"… and {more} more, none worse; the formats json and ndjson hold every card."]
     for card in summary.worst_cards[:_SHOWN_IN_FULL]:
         if card.findings or card.missing:
-            lines += ["", *_in_full(card)]
+            lines += ["", *_in_full(card, with_ways=summary.whole.cards > 1)]
     return lines
 
 
@@ -63,12 +65,13 @@ def _row(run: Run, card: CardAssessment) -> tuple[str, ...]:
     )
 
 
-def _in_full(card: CardAssessment) -> list[str]:
+def _in_full(card: CardAssessment, *, with_ways: bool) -> list[str]:
     findings = counted(len(card.findings), "finding")
     summary = (
         f"{html_code(card.card.id)}: {card.worst.value}, score {percent_text(card.score.percent)}, {findings}"
     )
-    return folded(summary, [*_findings(card), *_missing(card)])
+    ways = [f"**{TITLE}.**", *reach_lines(reach_of(card)), ""] if with_ways else []
+    return folded(summary, [*ways, *_findings(card), *_missing(card)])
 
 
 def _findings(card: CardAssessment) -> list[str]:

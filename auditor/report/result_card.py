@@ -83,9 +83,16 @@ def card_documents(run: Run) -> Callable[[CardAssessment], dict[str, Any]]:
             "results": results(assessment),
             "findings": [_finding(finding) for finding in assessment.findings],
             "missing": [_missing(missing) for missing in assessment.missing],
+            **(_ways(assessment) if run.ways else {}),
         }
 
     return document
+
+
+def _ways(assessment: CardAssessment) -> Mapping[str, Any]:
+    from auditor.report.result_ways import way_documents  # few runs ask for ways
+
+    return {"ways": way_documents(assessment)}
 
 
 @cache

@@ -25,7 +25,8 @@ class Run:
     parameters in force and the site's tailoring. ``model`` is the scoring model asked for,
     beside the flat one that is always shown. ``crosswalks`` are empty where no format asked
     for them. ``formats`` are those that the run writes, where that is known. ``deviations`` are
-    those that were given, None where none were: then no report speaks of them.
+    those that were given, None where none were: then no report speaks of them. ``ways`` tells
+    whether json and ndjson list every card's ways in.
     """
 
     version: str
@@ -35,6 +36,7 @@ class Run:
     model: Model = Model.FLAT
     formats: frozenset[str] = frozenset()
     deviations: "DeviationSet | None" = None
+    ways: bool = False
 
 
 @dataclass(frozen=True, slots=True)

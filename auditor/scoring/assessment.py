@@ -1,7 +1,7 @@
 """What an audit says of one card: findings with evidence and severity, score and coverage."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cache, lru_cache
 from math import fsum
@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from auditor.facts.fact import Context
 from auditor.record.reading import Record
+from auditor.record.settings import Settings
 from auditor.rules.evidence import Evidence, Wording, word
 from auditor.rules.program import Program, all_results, judge_card
 from auditor.rules.result import Departure, Outcome, RuleResult
@@ -69,6 +70,16 @@ class Missing:
     evidence: tuple[Evidence, ...]
 
 
+class Basis(NamedTuple):
+    """What a card was judged by: for what a report works out of it only where it is shown.
+
+    ``settings`` are those of the record, clear secrets wrapped.
+    """
+
+    settings: Settings
+    context: Context
+
+
 @dataclass(frozen=True, slots=True)
 class CardAssessment:
     """What an audit says of one card.
@@ -95,6 +106,8 @@ class CardAssessment:
     """The score with accepted deviations set aside; None where none covers anything here."""
     located: "Located | None" = None
     """Where the findings stand in the file; None where no format asked."""
+    basis: Basis | None = field(default=None, repr=False, compare=False)
+    """What it was judged by; None where nothing more is to be worked out of it."""
 
     @property
     def open_worst(self) -> Band:
@@ -128,11 +141,8 @@ def assess(
 
     ``known`` is what lasts of an assessment of the very same record by the very same program.
     """
-    before = known or Lasting({})
-    judged = judge_card(
-        program, record.settings, context_of(record, context),
-        compiled=compiled, known=known.unusual if known else None,
-    )  # fmt: skip
+    before, basis = known or Lasting({}), Basis(record.settings, context_of(record, context))
+    judged = judge_card(program, *basis, compiled=compiled, known=known.unusual if known else None)
     unusual = judged.unusual
     fresh = ((place, result) for place, result in sorted(unusual.items()) if place not in before.unusual)
     departed = [result for _, result in fresh if result.departures]
@@ -154,6 +164,7 @@ def assess(
         score,
         judged.coverage_percent,
         findings[0].band if findings else Band.NONE,
+        basis=basis,
     )
 
 

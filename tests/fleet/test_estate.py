@@ -34,7 +34,7 @@ def assessments(seed: int, count: int) -> list[CardAssessment]:
     return made
 
 
-def summed(cards: list[CardAssessment], **options: int) -> EstateSummary:
+def summed(cards: list[CardAssessment], **options: Any) -> EstateSummary:
     """Return the sums over some cards."""
     sums = EstateSums(PROGRAM, Band.MEDIUM, **options)
     for card in cards:

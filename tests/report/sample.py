@@ -160,6 +160,37 @@ def worst_card() -> dict[str, Any]:
     return card
 
 
+def reach_card() -> dict[str, Any]:
+    """Return a card with ways of every kind: to switch, to change settings, to read, and unknown ones."""
+    off = ("ftp", "tftp", "sftp", "scp", "ssh", "rest_api", "bacnet_ip", "mqtt", "bluetooth", "wifi", "https")
+    card = good_card("north-ups-03")
+    card["services"] = {
+        **{name: {"enabled": False} for name in off},
+        "telnet": {"enabled": True, "allowed_sources": {"any": True}},
+        "http": {"enabled": True, "redirects_to_https": False, "allowed_sources": {"any": True}},
+        "modbus_tcp": {"enabled": True, "tls": False, "allows_write": True,
+                       "allowed_sources": {"prefixes": ["192.0.2.0/28"]}},
+        "shutdown_agent": {"enabled": False},
+        "remote_vendor_service": {"enabled": True},
+        "serial_console": {"enabled": True, "requires_login": True},
+        "usb": {"enabled": True, "allows": ["file_import"]},
+    }  # fmt: skip
+    card["network"] = {"allowed_sources": {"any": True}}
+    card["snmp"] = {"enabled": True, "versions": ["v2c"], "users": [], "communities": [
+        {"name": "old|one", "enabled": True, "access": "write", "view": "", "community": {"empty": True},
+         "allowed_sources": {"any": True}},
+    ]}  # fmt: skip
+    card["accounts"] = [
+        {"name": "keeper", "enabled": True, "role": "administrator", "password": {"clear": SECRET},
+         "second_factor": False},
+        {"name": "porter", "enabled": True, "role": "viewer", "password": {"clear": SECRET},
+         "second_factor": False},
+    ]  # fmt: skip
+    card["directory"] = {"ldap": {"enabled": False}, "radius": {"enabled": False}}
+    card["shutdown"] = {"remote_output_commands": {"enabled": True, "least_role": "operator"}}
+    return card
+
+
 def bare_card() -> dict[str, Any]:
     """Return a card of which hardly anything is known."""
     services = {"telnet": {"enabled": False}}

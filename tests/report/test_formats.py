@@ -14,7 +14,8 @@ from tests.report.sample import make_run
 def test_the_formats_are_those_that_are_promised() -> None:
     """The command line and the pages name exactly these."""
     assert list(FORMATS) == [
-        "table", "json", "ndjson", "csv", "controls-csv", "reuse-csv", "markdown", "html", "sarif", "junit",
+        "table", "json", "ndjson", "csv", "controls-csv", "reuse-csv", "ways-csv", "markdown", "html",
+        "sarif", "junit",
     ]  # fmt: skip
 
 
@@ -31,7 +32,8 @@ def test_naming_the_formats_imports_none_of_them() -> None:
     script = (
         "import sys, auditor.report.formats; "
         "print([m for m in sys.modules if m.startswith('auditor.report.') and m.split('.')[2] in "
-        "{'table', 'result_json', 'result_ndjson', 'findings_csv', 'controls_csv', 'markdown', 'html'}])"
+        "{'table', 'result_json', 'result_ndjson', 'findings_csv', 'controls_csv', 'ways_csv', 'markdown', "
+        "'html', 'reach_view'}])"
     )
     found = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)  # noqa: S603
     assert found.stdout.strip() == "[]"

@@ -29,6 +29,7 @@ from tests.report.sample import (
     good_card,
     make_run,
     poor_card,
+    reach_card,
     render,
     render_estate,
     sum_up,
@@ -288,3 +289,11 @@ def test_nothing_is_advised_where_nothing_was_audited() -> None:
     """A page of nothing helps nobody."""
     text = render(make_table, make_run(), []).decode()
     assert "Read on" not in text
+
+
+@pytest.mark.parametrize("width", [80, 120])
+def test_the_ways_of_a_card_look_exactly_like_the_golden_ones(width: int) -> None:
+    """A card with ways of every kind: the table fits, and its notes say what the signs mean."""
+    text = _table(reach_card(), look=Look(width)).encode()
+    assert text == golden(f"reach-{width}.txt", text)
+    assert max(map(_most_columns, text.decode().splitlines())) <= width

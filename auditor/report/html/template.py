@@ -1,12 +1,13 @@
 """The template's surroundings: text is made inert on its way out, and what the template may call."""
 
-from jinja2 import Environment, StrictUndefined, Template
+from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
 from markupsafe import Markup
 
-from auditor.report import deviation_view
+from auditor.report import deviation_view, reach_view, way_words
 from auditor.report.caution import CAUTIONS
 from auditor.report.figures import one_line
-from auditor.report.html import picture, wording
+from auditor.report.html import picture, way_picture, wording
+from auditor.report.html.page import asset
 from auditor.report.plain import plain
 from auditor.report.reuse_view import INTRODUCTION, TITLE
 from auditor.report.tailored import value_text
@@ -30,8 +31,9 @@ def page_template(text: str) -> Template:
     Every text that it puts out is first made visible (``plain``), then escaped.
     """
     environment = Environment(
-        autoescape=True, undefined=StrictUndefined, finalize=_inert, trim_blocks=True, lstrip_blocks=True
-    )
+        autoescape=True, undefined=StrictUndefined, finalize=_inert, trim_blocks=True, lstrip_blocks=True,
+        loader=FunctionLoader(asset),
+    )  # fmt: skip
     for word in (
         one_line, value_text, wording.exact, wording.moment, wording.percent, wording.points,
         wording.sentence, wording.sources, wording.tenths, wording.thousands, wording.without_parameter,
@@ -43,6 +45,8 @@ def page_template(text: str) -> Template:
         cautions=CAUTIONS, count=wording.count, weight_of=weight_of, base_score=base_score,
         shared_title=TITLE, shared_introduction=INTRODUCTION,
         deviation_title=deviation_view.TITLE, deviation_introduction=deviation_view.INTRODUCTION,
+        reach_title=reach_view.TITLE, none_easier=reach_view.NONE_EASIER, reach_of=reach_view.reach_of,
+        way_picture=way_picture.way_picture, geometry=way_picture, way_words=way_words,
         accepted_text=deviation_view.accepted_text, accepted_score_of=deviation_view.accepted_score_of,
     )  # fmt: skip
     return environment.from_string(text)
