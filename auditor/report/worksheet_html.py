@@ -4,7 +4,7 @@ import hashlib
 from base64 import b64encode
 from typing import BinaryIO
 
-from auditor.report.html.page import asset
+from auditor.report.html.asset import asset
 from auditor.report.worksheet import Worksheet
 
 

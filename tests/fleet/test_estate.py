@@ -1,6 +1,7 @@
 """Sums over an estate: they add up, whatever the order and the grouping."""
 
 import random
+from typing import Any
 
 import orjson
 import pytest
@@ -139,3 +140,12 @@ def test_an_estate_without_cards_is_released() -> None:
     summary = summed([])
     assert summary.whole.score.percent is None
     assert not summary.held
+
+
+def test_the_worst_cards_keep_what_they_were_judged_by_only_where_it_is_wanted() -> None:
+    """Settings are large: a run whose reports show no ways keeps none."""
+    cards = assessments(3, 5)
+    assert all(card.basis is not None for card in summed(cards).worst_cards)
+    without = summed(cards, with_basis=False).worst_cards
+    assert [card.basis for card in without] == [None] * 5
+    assert without == summed(cards).worst_cards

@@ -15,11 +15,13 @@ import pytest
 from lxml import html
 
 from auditor.fleet.estate import EstateSummary, EstateSums
+from auditor.report.html.asset import asset
 from auditor.report.html.findings import explained_rules, sections_of
 from auditor.report.html.first_things import easiest_of, things_of
-from auditor.report.html.page import asset, make_html
+from auditor.report.html.page import make_html
 from auditor.report.html.wording import sources
 from auditor.report.plain import plain
+from auditor.report.reach_view import reach_of
 from auditor.report.writer import Look, Run
 from auditor.rules.rule import Visit
 from auditor.scoring.assessment import CardAssessment
@@ -36,6 +38,7 @@ from tests.report.sample import (
     good_card,
     make_run,
     poor_card,
+    reach_card,
     render,
     render_estate,
     sum_up,
@@ -484,3 +487,45 @@ def test_severities_have_the_colours_of_the_palette() -> None:
     shown = [light[name] for name in ("critical", "high", "medium", "low", "unknown", "good", "focus")]
     assert set(shown) <= palette
     assert len(set(shown)) == len(shown)
+
+
+def test_a_single_card_shows_its_ways_right_after_the_verdict() -> None:
+    """The picture comes first, the table of every way beside it; no card below repeats them."""
+    page = _page(_render(make_run(), [reach_card()]))
+    assert page.xpath("//main/section/@id")[:3] == ["verdict", "reach", "first"]
+    (section,) = page.xpath("//section[@id='reach']")
+    assert len(section.xpath(".//figure//*[name()='svg']")) == 1
+    assert len(page.xpath("//table[@class='waylist']")) == 1
+    assert "One change closes" in _words(section)
+
+
+def test_every_card_of_an_estate_has_its_ways() -> None:
+    """A picture and a table a card, each way a row, told by the words of every other format."""
+    run = make_run()
+    cards = [reach_card(), good_card(), bare_card()]
+    page = _page(_render(run, cards))
+    by_name = {
+        sheet.xpath(".//h3")[0].text: sheet for sheet in page.xpath("//details[starts-with(@id, 'c')]")
+    }
+    for assessment in assess_cards(run, cards):
+        sheet = by_name[assessment.card.id]
+        rows = sheet.xpath(".//table[@class='waylist']/tbody/tr")
+        assert len(rows) == len(reach_of(assessment).ways)
+        assert len(sheet.xpath(".//figure[contains(@class, 'ways')]")) == 1
+
+
+def test_the_picture_of_ways_has_words_for_those_who_can_not_see_it() -> None:
+    """It is one image with a title and a description, and says where the whole is as text."""
+    page = _page(_render(make_run(), [reach_card()]))
+    (picture,) = page.xpath("//figure[contains(@class, 'ways')]//*[name()='svg']")
+    title, description = (page.get_element_by_id(name) for name in picture.get("aria-labelledby").split())
+    assert (picture.get("role"), _words(title)) == ("img", "Ways to switch the load off: north-ups-03")
+    assert _words(description).endswith("The table that follows lists every way.")
+
+
+def test_ways_tell_no_from_not_known() -> None:
+    """The three truths are three words; not known is set apart."""
+    page = _page(_render(make_run(), [reach_card()]))
+    told = {_words(cell) for cell in page.xpath("//table[@class='waylist']/tbody/tr/td[position() > 2]")}
+    assert told == {"yes", "no", "not known"}
+    assert {_words(cell) for cell in page.xpath("//table[@class='waylist']//td/i")} == {"not known"}

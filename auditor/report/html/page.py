@@ -2,11 +2,11 @@
 
 import hashlib
 from base64 import b64encode
-from importlib.resources import files
 from typing import BinaryIO
 
 from auditor.fleet.estate import EstateSummary
 from auditor.report.by_control import ControlCards
+from auditor.report.html.asset import asset
 from auditor.report.writer import Look, Run, Writer
 from auditor.scoring.assessment import CardAssessment
 
@@ -60,11 +60,6 @@ def policy(style: str, script: str) -> str:
         "form-action 'none'",
     )
     return "; ".join(rules)
-
-
-def asset(name: str) -> str:
-    """Return a text file that lies beside this module."""
-    return files("auditor.report.html").joinpath(name).read_text("utf-8")
 
 
 def _hash_of(text: str) -> str:

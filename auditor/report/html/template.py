@@ -7,7 +7,7 @@ from auditor.report import deviation_view, reach_view, way_words
 from auditor.report.caution import CAUTIONS
 from auditor.report.figures import one_line
 from auditor.report.html import picture, way_picture, wording
-from auditor.report.html.page import asset
+from auditor.report.html.asset import asset
 from auditor.report.plain import plain
 from auditor.report.reuse_view import INTRODUCTION, TITLE
 from auditor.report.tailored import value_text
