@@ -79,4 +79,4 @@ def _notes(lanes: Sequence[Lane], more: int) -> Iterator[str]:
     if any(lane.allows in (CHANGES, MAY_CHANGE) for lane in lanes):
         yield "Whoever changes settings can open a way to switch."
     if more:
-        yield f"{counted(more, 'more way')}, those that only read among them: --format html or ways-csv."
+        yield f"{counted(more, 'more way')}, those that only read among them: --format ways-csv."
