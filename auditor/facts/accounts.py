@@ -10,6 +10,7 @@ from auditor.facts.own_names import own_names
 from auditor.facts.secret_class import (
     EMPTY_KEY,
     are_comparable,
+    is_common,
     is_empty,
     is_guessable,
     is_well_known,
@@ -54,6 +55,12 @@ def password_is_empty(account: Settings, _record: Settings, _context: Context) -
 def password_is_well_known(account: Settings, _record: Settings, context: Context) -> bool | None:
     """Say whether the password stands in the list of well-known words."""
     return is_well_known(account.get("password"), context)
+
+
+@fact(about="/accounts", reads=["/password"], source=_SP_800_63B)
+def password_is_common(account: Settings, _record: Settings, context: Context) -> bool | None:
+    """Say whether the password stands in the frequency lists of common words, and is not well known."""
+    return is_common(account.get("password"), context)
 
 
 @fact(about="/accounts", reads=["/password"], source=_SP_800_63B)

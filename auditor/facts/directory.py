@@ -2,7 +2,7 @@
 
 from auditor.facts.fact import Context, Settings, fact
 from auditor.facts.own_names import own_names
-from auditor.facts.secret_class import is_empty, is_well_known, length_of
+from auditor.facts.secret_class import is_common, is_empty, is_well_known, length_of
 from auditor.facts.strength import GuessBand, withstands
 
 _EMPTY: Settings = {}
@@ -41,6 +41,12 @@ def ldap_bind_password_is_well_known(record: Settings, context: Context) -> bool
     return is_well_known(_bind(record).get("password"), context)
 
 
+@fact(reads=("/directory/ldap/bind/password",), source="NIST SP 800-63B (revision 3) section 5.1.1.2")
+def ldap_bind_password_is_common(record: Settings, context: Context) -> bool | None:
+    """Whether the bind password stands in the frequency lists of common words, and is not well known."""
+    return is_common(_bind(record).get("password"), context)
+
+
 def _bind(record: Settings) -> Settings:
     bind: Settings = record.get("directory", _EMPTY).get("ldap", _EMPTY).get("bind", _EMPTY)
     return bind
@@ -58,6 +64,12 @@ def radius_secret_is_empty(member: Settings, _record: Settings, _context: Contex
 def radius_secret_is_well_known(member: Settings, _record: Settings, context: Context) -> bool | None:
     """Whether the secret shared with the server is one of the well-known words."""
     return is_well_known(member.get("shared_secret"), context)
+
+
+@fact(reads=("/shared_secret",), about=_RADIUS_SERVERS, source="NIST SP 800-63B (revision 3) section 5.1.1.2")
+def radius_secret_is_common(member: Settings, _record: Settings, context: Context) -> bool | None:
+    """Whether the secret shared with the server stands in the frequency lists, and is not well known."""
+    return is_common(member.get("shared_secret"), context)
 
 
 @fact(reads=("/shared_secret",), about=_RADIUS_SERVERS, source="RFC 2865 section 3", unit="characters")

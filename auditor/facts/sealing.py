@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any, Final
 
+from auditor.facts.common_words import is_common_word
 from auditor.facts.fact import Context, Settings
 from auditor.facts.own_names import OwnNames, own_names
 from auditor.facts.secret_class import (
@@ -97,11 +98,18 @@ def _known(text: str, names: OwnNames, context: Context) -> dict[str, Any]:
     flags = [str(flag) for flag in flags_of(text, names, shipped)]
     return {
         **length_band(len(text)),
-        "listed": "well_known" if is_well_known({"clear": text}, shipped) else "none",
+        "listed": _class_of(text, shipped),
         "guess_band": str(guess_band(text, names)),
         "flags": [*flags, *_own_flags(text, flags, context)],
         **({"word_list": context.word_list} if context.word_list else {}),
     }
+
+
+def _class_of(text: str, shipped: Context) -> str:
+    """Return the shipped list that a text stands in; whether a variant is meant is a matter of its flags."""
+    if is_well_known({"clear": text}, shipped):
+        return "well_known"
+    return "common" if is_common_word(text) else "none"
 
 
 def _own_flags(text: str, flags: Sequence[str], context: Context) -> Iterator[str]:

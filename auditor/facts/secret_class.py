@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from typing import Any, Final, TypeAlias
 
 from auditor.facts.between import Between, may_be_equal
+from auditor.facts.common_words import is_common_word
 from auditor.facts.fact import Context
 from auditor.record.clear import revealed
 from auditor.record.secret_place import PLAIN_CRYPT
@@ -81,6 +82,30 @@ def is_variant_of_well_known(secret: Secret, context: Context) -> bool | None:
     if text is not None:
         return _is_variant(text.lower(), context.words)
     return _is_listed_variant(secret["sealed"], context) if "sealed" in secret else None
+
+
+def is_common(secret: Secret, context: Context) -> bool | None:
+    """Return whether the secret, whatever its case, stands in the frequency lists.
+
+    A well-known word and its variants are none of these: each secret is of one class. Hashes and
+    keys hide it.
+    """
+    if not secret:
+        return None
+    text = text_of(secret)
+    if text is not None:
+        listed: bool | None = is_common_word(text)
+    else:
+        listed = _is_in_lists(secret["sealed"]) if "sealed" in secret else None
+    if not listed:
+        return listed
+    nearer = is_well_known(secret, context), is_variant_of_well_known(secret, context)
+    return None if None in nearer and True not in nearer else True not in nearer
+
+
+def _is_in_lists(sealed: dict[str, Any]) -> bool | None:
+    listed = sealed.get("listed")
+    return None if listed is None else bool(listed == "common")
 
 
 def is_guessable(secret: Secret, context: Context) -> bool | None:

@@ -23,7 +23,7 @@ from typing import NamedTuple
 
 from auditor.facts.calendar_day import days_since
 from auditor.facts.fact import Context, Settings, fact
-from auditor.facts.secret_class import is_empty, is_well_known, length_of
+from auditor.facts.secret_class import is_common, is_empty, is_well_known, length_of
 
 _EMPTY: Settings = {}
 _MODEL = "common practice, no source: the model in the head of auditor/facts/shutdown.py"
@@ -139,6 +139,12 @@ def agent_secret_is_empty(member: Settings, _record: Settings, _context: Context
 def agent_secret_is_well_known(member: Settings, _record: Settings, context: Context) -> bool | None:
     """Tell whether the secret shared with the agent is a well-known word."""
     return is_well_known(member.get("secret"), context)
+
+
+@fact(reads=["/secret"], source="NIST SP 800-63B (revision 3) section 5.1.1.2", about="/shutdown/agents")
+def agent_secret_is_common(member: Settings, _record: Settings, context: Context) -> bool | None:
+    """Tell whether the secret shared with the agent stands in the frequency lists, and is not well known."""
+    return is_common(member.get("secret"), context)
 
 
 @fact(reads=["/secret"], source="common practice, no source", unit="characters", about="/shutdown/agents")

@@ -7,6 +7,7 @@ from auditor.facts.secret_class import (
     Secret,
     are_comparable,
     are_same,
+    is_common,
     is_empty,
     is_well_known,
     length_of,
@@ -31,6 +32,12 @@ def community_is_empty(member: Settings, _record: Settings, _context: Context) -
 def community_is_well_known(member: Settings, _record: Settings, context: Context) -> bool | None:
     """Whether the community string is one of the well-known words, such as public."""
     return is_well_known(member.get("community"), context)
+
+
+@fact(reads=("/community",), about=_COMMUNITIES, source="NIST SP 800-63B (revision 3) section 5.1.1.2")
+def community_is_common(member: Settings, _record: Settings, context: Context) -> bool | None:
+    """Whether the community string stands in the frequency lists of common words, and is not well known."""
+    return is_common(member.get("community"), context)
 
 
 @fact(reads=("/community",), about=_COMMUNITIES, source="common practice, no source", unit="characters")
@@ -105,6 +112,12 @@ def snmp_auth_passphrase_is_well_known(member: Settings, record: Settings, conte
     return _passphrase_is_well_known(member.get("auth_secret"), member, record, context)
 
 
+@fact(reads=("/auth_secret",), about=_USERS, source="NIST SP 800-63B (revision 3) section 5.1.1.2")
+def snmp_auth_passphrase_is_common(member: Settings, _record: Settings, context: Context) -> bool | None:
+    """Whether the authentication passphrase stands in the frequency lists; a localized key hides it."""
+    return is_common(member.get("auth_secret"), context)
+
+
 @fact(reads=("/auth_secret",), about=_USERS, source="RFC 3414 section 11.2")
 def snmp_auth_passphrase_repeats_pattern(
     member: Settings, _record: Settings, _context: Context
@@ -142,6 +155,12 @@ def snmp_privacy_passphrase_is_well_known(
     A localized key does not hide it: the key of every listed word is made for this engine.
     """
     return _passphrase_is_well_known(member.get("priv_secret"), member, record, context)
+
+
+@fact(reads=("/priv_secret",), about=_USERS, source="NIST SP 800-63B (revision 3) section 5.1.1.2")
+def snmp_privacy_passphrase_is_common(member: Settings, _record: Settings, context: Context) -> bool | None:
+    """Whether the privacy passphrase stands in the frequency lists; a localized key hides it."""
+    return is_common(member.get("priv_secret"), context)
 
 
 @fact(reads=("/priv_secret",), about=_USERS, source="RFC 3414 section 11.2")
