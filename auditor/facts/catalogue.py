@@ -24,10 +24,11 @@ from auditor.facts import (
     vacm,
 )
 from auditor.facts.fact import Fact
+from auditor.facts.reach import exposure
 
 _TOPICS = (
-    access, accounts, alarms, capture, clock, directory, evidence, log, mail, maintenance, network, probe,
-    services, shutdown, snmp, ssh, tls, vacm,
+    access, accounts, alarms, capture, clock, directory, evidence, exposure, log, mail, maintenance, network,
+    probe, services, shutdown, snmp, ssh, tls, vacm,
 )  # fmt: skip
 
 FACTS: Mapping[str, Fact] = MappingProxyType(

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 from auditor.facts.crypt_hash import SHORT_LIST
 from auditor.record.settings import Settings as Settings  # noqa: PLC0414 - facts take it from here
@@ -46,6 +46,10 @@ class Fact:
     the member if there is one; the first is the place that a finding points at. ``unit`` is
     empty for words and truths. ``by_day`` is true where the fact asks for the moment of the
     audit: all others say the same of a record on every day.
+
+    ``basis`` is what several facts share: it is computed once a record, and ``compute`` is then
+    given its value alone. ``places`` tells of the basis and the record which settings decided, in
+    place of ``reads``; it is asked only where evidence is wanted.
     """
 
     name: str
@@ -56,10 +60,12 @@ class Fact:
     source: str
     compute: Callable[..., FactValue]
     by_day: bool = False
+    basis: Callable[[Settings, Context], object] | None = None
+    places: Callable[..., Sequence[str]] | None = None
 
-    def __call__(self, *given: object) -> FactValue:
+    def __call__(self, *given: Any) -> FactValue:  # noqa: ANN401 - a member comes first, or not
         """Compute: ``(record, context)``, or ``(member, record, context)`` about a member."""
-        return self.compute(*given)
+        return self.compute(*given) if self.basis is None else self.compute(self.basis(*given))
 
 
 def fact(

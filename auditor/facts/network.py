@@ -181,6 +181,26 @@ def has_global_address(record: Settings) -> bool | None:
     return None if interfaces is None else any_of(map(_is_global_interface, interfaces))
 
 
+def global_address_places(record: Settings) -> tuple[str, ...]:
+    """Return where the globally routable addresses of the card stand; else what leaves that open."""
+    interfaces = record.get("network", _NOT_CAPTURED).get("interfaces")
+    if interfaces is None:
+        return ("/network/interfaces",)
+    places = [_places_in(interface, f"{_INTERFACES}/{n}") for n, interface in enumerate(interfaces)]
+    return tuple(place for found in places for place in found)
+
+
+def _places_in(interface: Settings, at: str) -> tuple[str, ...]:
+    is_global = _is_global_interface(interface)
+    if is_global is None:
+        return tuple(
+            f"{at}/{name}" for name in ("ipv4/enabled", "ipv4/address", "ipv6/enabled", "ipv6/addresses")
+        )
+    ipv4 = f"{at}/ipv4/address", _kind_of(interface.get("ipv4", _NOT_CAPTURED).get("address")) == "global"
+    ipv6 = f"{at}/ipv6/addresses", _has_global_ipv6(interface.get("ipv6", _NOT_CAPTURED))
+    return tuple(place for place, found in (ipv4, ipv6) if is_global and found)
+
+
 def _is_global_interface(interface: Settings) -> bool | None:
     ipv4, ipv6 = interface.get("ipv4", _NOT_CAPTURED), interface.get("ipv6", _NOT_CAPTURED)
     address = ipv4.get("address")

@@ -119,6 +119,12 @@ def user_may_at(user: Settings, snmp: Settings, level: int, doing: Doing, subtre
     return _weighed(_told_by_row(user, snmp, doing, subtrees), snmp, doing, by_tables)
 
 
+def surely_writes_nothing(row: Settings, snmp: Settings) -> bool:
+    """Return whether a community or user says that it writes nothing, and no access row could say else."""
+    may_read_only = row.get("access") in ("read", "none")
+    return may_read_only and not _names_view(snmp.get("vacm", _EMPTY), Doing.WRITE)
+
+
 def levels_of(user: Settings) -> tuple[tuple[int, bool | None], ...]:
     """Return the levels at which a user may ask, least first: True where it surely can, else None."""
     sure, possible = _level_ranges(user)
@@ -239,11 +245,15 @@ def _weighed(
     where no access row names a view: the usual case, decided without asking.
     """
     vacm: Settings = snmp.get("vacm", _EMPTY)
-    rows = vacm.get("access", ())
-    if told is False and not any(row.get(doing) for row in rows):
+    if told is False and not _names_view(vacm, doing):
         return False
+    rows = vacm.get("access", ())
     in_use = rows or vacm.get("groups") or vacm.get("views")
     return _consensus(told, ask(vacm) if in_use else None)
+
+
+def _names_view(vacm: Settings, doing: Doing) -> bool:
+    return any(row.get(doing) for row in vacm.get("access", ()))
 
 
 def _by_levels(user: Settings, ask: Callable[[int], bool | None]) -> bool | None:

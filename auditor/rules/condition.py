@@ -12,7 +12,7 @@ from typing import Any, TypeAlias
 
 from auditor.facts.between import Between
 from auditor.facts.fact import Context, Fact, FactValue, Settings
-from auditor.record.pointer import join, value_at
+from auditor.record.pointer import join, split, value_at
 from auditor.rules.operator import OPERATORS, Operator, holds_between
 from auditor.rules.truth import Truth, truth_of
 
@@ -97,7 +97,8 @@ class Seen:
     is true when the opposite of the leaf was wanted. ``leaf`` is None where a whole list
     decided: it was not captured, or it has no members. ``enough`` says where a change of
     another leaf would do as well, the innermost choice first. ``precondition`` is true where
-    the leaf leaves open whether a rule applies: nothing is asked but to know it.
+    the leaf leaves open whether a rule applies: nothing is asked but to know it. ``is_part`` is
+    true of one of several settings that made what a fact says: the fact itself is seen beside it.
     """
 
     where: str
@@ -106,6 +107,7 @@ class Seen:
     negated: bool = False
     enough: tuple[Enough, ...] = ()
     precondition: bool = False
+    is_part: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,10 +131,12 @@ class Scope:
     member: Settings | None = None
     member_pointer: str = ""
     known_facts: dict[str, FactValue] = field(default_factory=dict)
+    known_bases: dict[Any, object] = field(default_factory=dict)
 
     def of_member(self, member: Settings, pointer: str) -> "Scope":
         """Return the scope of a member of a list; what is known of facts is shared."""
-        return Scope(self.record, self.context, self.facts, member, pointer, self.known_facts)
+        known = self.known_facts, self.known_bases
+        return Scope(self.record, self.context, self.facts, member, pointer, *known)
 
 
 def judge(condition: Condition, scope: Scope) -> Judgement:
@@ -235,13 +239,27 @@ def _with_choice(seen: Seen, one: Enough) -> Seen:
     if seen.leaf is None or one in seen.enough:
         return seen
     enough = (*seen.enough, one)
-    return Seen(seen.where, seen.observed, seen.leaf, seen.negated, enough, seen.precondition)
+    return replace(seen, enough=enough)
 
 
 def _judge_leaf(leaf: Leaf, scope: Scope) -> Judgement:
     where, value = _look(leaf, scope)
     met = None if value is None else _holds(OPERATORS[leaf.operator], value, leaf.operand)
-    return Judgement(truth_of(met), (Seen(where, _frozen(value), leaf),))
+    first, *others = _places(leaf, scope) or (where,)
+    parts = (Seen(other, _frozen(_setting(other, scope)), leaf, is_part=True) for other in others)
+    return Judgement(truth_of(met), (Seen(first, _frozen(value), leaf), *parts))
+
+
+def _places(leaf: Leaf, scope: Scope) -> Sequence[str]:
+    """Return the settings that together made what a fact says, where the fact can tell."""
+    fact = scope.facts[leaf.name] if leaf.subject is Subject.FACT else None
+    if fact is None or fact.places is None:
+        return ()
+    return fact.places(_basis(fact, scope), scope.record)
+
+
+def _setting(pointer: str, scope: Scope) -> Any:  # noqa: ANN401 - any JSON value
+    return value_at(scope.record, split(pointer))
 
 
 def _holds(operator: Operator, value: Any, operand: Any) -> bool | None:  # noqa: ANN401 - any JSON value
@@ -266,9 +284,21 @@ def fact_value(fact: Fact, scope: Scope) -> FactValue:
     """Return what a fact says in a scope, computing each at most once a card or member."""
     key = f"{scope.member_pointer} {fact.name}" if fact.about else fact.name
     if key not in scope.known_facts:
-        given = (scope.member,) if fact.about else ()
-        scope.known_facts[key] = fact(*given, scope.record, scope.context)
+        scope.known_facts[key] = _computed(fact, scope)
     return scope.known_facts[key]
+
+
+def _computed(fact: Fact, scope: Scope) -> FactValue:
+    if fact.basis is not None:
+        return fact.compute(_basis(fact, scope))
+    given = (scope.member,) if fact.about else ()
+    return fact(*given, scope.record, scope.context)
+
+
+def _basis(fact: Fact, scope: Scope) -> object:
+    if fact.basis is not None and fact.basis not in scope.known_bases:
+        scope.known_bases[fact.basis] = fact.basis(scope.record, scope.context)
+    return scope.known_bases.get(fact.basis)
 
 
 def _judge_quantified(condition: Quantified, scope: Scope) -> Judgement:

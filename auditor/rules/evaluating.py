@@ -1,6 +1,7 @@
 """One rule against one record: the reference reading, with evidence and isolated errors."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from auditor.record.pointer import join, value_at
@@ -81,7 +82,7 @@ def _judge_rule(rule: Rule, scope: Scope) -> tuple[Outcome, tuple[Seen, ...]]:
 
 
 def _as_precondition(seen: Seen) -> Seen:
-    return Seen(seen.where, seen.observed, seen.leaf, seen.negated, seen.enough, precondition=True)
+    return replace(seen, precondition=True)
 
 
 def label_of(member: Mapping[str, Any]) -> str:

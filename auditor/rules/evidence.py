@@ -14,11 +14,12 @@ from auditor.facts.between import Between
 from auditor.facts.fact import Fact
 from auditor.record.pointer import split
 from auditor.record.schema import place_at
-from auditor.rules.condition import Leaf, Seen, Subject
+from auditor.rules.condition import Enough, Leaf, Seen, Subject
 from auditor.rules.operator import OPERATORS
 from auditor.rules.rule import Parameter
 
 _LONGEST = 120
+_ANOTHER = f"another value, {Enough.ANOTHER}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +52,17 @@ def word(seen: Seen, wording: Wording) -> Evidence:
         return Evidence(
             seen.where, "not captured" if absent else "none", "known" if absent else "at least one"
         )
+    if seen.is_part:
+        return Evidence(seen.where, _observed_part(seen), "known" if seen.observed is None else _ANOTHER)
     unit = _unit(leaf, wording)
     fact = leaf.name if leaf.subject is Subject.FACT else ""
     return Evidence(seen.where, _observed(seen, leaf, unit), _wanted(seen, leaf, unit), fact)
+
+
+def _observed_part(seen: Seen) -> str:
+    if seen.observed is None:
+        return "not captured"
+    return value_text(seen.observed) if is_shown(seen.where) else "set (not shown)"
 
 
 def _wanted(seen: Seen, leaf: Leaf, unit: str) -> str:

@@ -7,7 +7,7 @@ condition means; a property test holds the two equal.
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Final
 
 from auditor.facts.between import Between
@@ -27,17 +27,19 @@ _SAFE: Final = frozenset({"equals", "one_of"})
 class Expressions:
     """Writes conditions as expressions of one text; facts that are asked for twice are kept."""
 
-    def __init__(self, code: Code, facts: Mapping[str, Fact], rules: Iterable[Rule]) -> None:
-        """Find out which facts about the card are asked for more than once."""
+    def __init__(self, code: Code, facts: Mapping[str, Fact], rules: Sequence[Rule]) -> None:
+        """Find out which facts about the card are asked for more than once, and what facts share."""
         self._code = code
         self._facts = facts
         self._member = ""
         self._kept = {name: code.name("k") for name in self._repeated(rules, on_card=True)}
+        shared = (facts[name].basis for name in _facts_of(rules))
+        self._bases = {basis: code.name("b") for basis in dict.fromkeys(shared) if basis}
 
     @property
     def kept(self) -> tuple[str, ...]:
-        """Return the names that hold facts about the card; each starts as ``U``."""
-        return tuple(self._kept.values())
+        """Return the names that hold facts about the card and what facts share; each starts as ``U``."""
+        return (*self._kept.values(), *self._bases.values())
 
     def begin_member(self, member: str, rules: Iterable[Rule]) -> tuple[str, ...]:
         """Write for a member of a list from here on; return the names that hold its facts."""
@@ -135,9 +137,16 @@ class Expressions:
 
     def _value(self, fact: Fact) -> str:
         function = self._code.constant(fact.compute)
-        call = f"{function}({self._member}, d, c)" if fact.about else f"{function}(d, c)"
+        call = f"{function}({self._given(fact)})"
         kept = self._kept.get(fact.name)
         return f"({kept} if {kept} is not U else ({kept} := {call}))" if kept else call
+
+    def _given(self, fact: Fact) -> str:
+        """Return what a fact is given: the record, or what it shares with others, made once."""
+        if fact.basis is None:
+            return f"{self._member}, d, c" if fact.about else "d, c"
+        name, make = self._bases[fact.basis], self._code.constant(fact.basis)
+        return f"{name} if {name} is not U else ({name} := {make}(d, c))"
 
     def _repeated(self, rules: Iterable[Rule], *, on_card: bool) -> list[str]:
         """Return the facts, about the card or about members, that the rules may ask for twice."""
@@ -151,6 +160,13 @@ class Expressions:
             if leaf.subject is Subject.FACT and bool(self._facts[leaf.name].about) is not on_card
         )
         return [name for name, times in asked.items() if times > 1]
+
+
+def _facts_of(rules: Iterable[Rule]) -> Iterator[str]:
+    for rule in rules:
+        for condition in (rule.applies_when, rule.require):
+            if condition is not None:
+                yield from (leaf.name for leaf in leaves(condition) if leaf.subject is Subject.FACT)
 
 
 def _named(expression: str, value: str, operand: str) -> str:

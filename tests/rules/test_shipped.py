@@ -18,7 +18,7 @@ RULES = [rule for ruleset in rulesets() for rule in ruleset.rules]
 PARAMETERS = [(ruleset.name, name) for ruleset in rulesets() for name in ruleset.parameters]
 ADMINISTRATOR: Final = "C:C/I:C/A:C"
 FILES = sorted((ROOT / "rulesets").rglob("*.toml"))
-FACT_SOURCES = "\n".join(path.read_text("utf-8") for path in (ROOT / "auditor/facts").glob("*.py"))
+FACT_SOURCES = "\n".join(path.read_text("utf-8") for path in (ROOT / "auditor/facts").rglob("*.py"))
 
 # Common practice, no source: endings and words that British spelling writes otherwise. Titles
 # of American standards keep their own spelling: they stand in the crosswalks, which are left out.
@@ -115,6 +115,7 @@ HEARD: Final = {
     "rest-api-in-clear": "C:P/I:P/A:P",
     "snmp-cleartext-version-enabled": "C:P/I:P/A:P",
     "shutdown-listener-in-clear": "C:P/I:P/A:C",
+    "outputs-heard-from-anywhere": "C:P/I:P/A:C",
     "mqtt-in-clear": "C:P/I:P/A:N",
     "log-collector-in-clear": "C:P/I:P/A:N",
     "mail-in-clear": "C:P/I:P/A:N",

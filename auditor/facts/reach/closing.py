@@ -38,7 +38,11 @@ def best_closing(found: Iterable[Way]) -> Closing | None:
 
 def _levers(way: Way) -> frozenset[str]:
     """Return the switches, among the settings of a way, each of which closes it by itself."""
-    return frozenset(setting for setting in way.settings if setting.endswith(_SWITCHES))
+    return frozenset(
+        setting
+        for setting in way.settings
+        if setting.endswith(_SWITCHES) and not setting.startswith("/directory/")
+    )
 
 
 _SWITCHES = ("/enabled", "/allows_write", "/accepts_commands")

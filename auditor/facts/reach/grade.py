@@ -11,7 +11,7 @@ from auditor.facts.between import Between
 from auditor.facts.fact import Context, Settings
 from auditor.facts.localized_key import is_key_of_well_known
 from auditor.facts.own_names import own_names
-from auditor.facts.reach.way import ANY_PROOF, RANKS, Grade, Proof, Truth3
+from auditor.facts.reach.way import ANY_PROOF, BY_DIRECTORY, NO_PROOF, RANKS, Grade, Proof, Truth3
 from auditor.facts.secret_class import Secret, is_empty, is_well_known, length_of
 from auditor.facts.secret_structure import NOTHING, derived_from
 from auditor.facts.strength import GuessBand
@@ -43,11 +43,11 @@ def secret_grade(secret: Secret, member: Settings, record: Settings, context: Co
 
 def password_grade(account: Settings, record: Settings, context: Context) -> Grade:
     """Return the grade of an account's login: its password, and a second factor beside it."""
-    by_secret = secret_grade(account.get("password"), account, record, context)
-    alone = easiest_of(by_secret, _at_best(Proof.FACTORY, account.get("password_is_factory")))
     second = account.get("second_factor")
     if second:
         return STRONG
+    by_secret = secret_grade(account.get("password"), account, record, context)
+    alone = easiest_of(by_secret, _at_best(Proof.FACTORY, account.get("password_is_factory")))
     return alone if second is False else Grade(alone.easiest, Proof.STRONG)
 
 
@@ -55,6 +55,22 @@ def console_grade(console: Settings, record: Settings, context: Context) -> Grad
     """Return the grade of the serial console's own password."""
     by_secret = secret_grade(console.get("password"), {}, record, context)
     return easiest_of(by_secret, _at_best(Proof.FACTORY, console.get("password_is_factory")))
+
+
+def wifi_grade(wifi: Settings, record: Settings, context: Context) -> Grade:
+    """Return what it takes to join the card's wireless network.
+
+    WEP and the first WPA are broken. Source: IEEE 802.11-2020 deprecates both; from memory.
+    """
+    security = wifi.get("security")
+    if security is None:
+        return ANY_PROOF
+    if security == "open":
+        return NO_PROOF
+    if security.endswith("enterprise"):
+        return BY_DIRECTORY
+    by_secret = secret_grade(wifi.get("passphrase"), {}, record, context)
+    return easiest_of(by_secret, _at_best(Proof.WEAK, security in ("wep", "wpa_personal")))
 
 
 def easiest_of(*grades: Grade) -> Grade:

@@ -3,11 +3,12 @@
 from collections.abc import Callable, Iterator, Mapping
 from typing import Final, NamedTuple
 
-from auditor.facts.fact import Settings
+from auditor.facts.fact import Context, Settings
+from auditor.facts.network import has_global_address
 from auditor.facts.reach.grade import STRONG
 from auditor.facts.reach.origin import AT_THE_CARD, lets_nobody_in, origin_of
-from auditor.facts.reach.party import Party, allowance
-from auditor.facts.reach.way import ANY_PROOF, Channel, Grade, Origin, Proof, Truth3, Way
+from auditor.facts.reach.party import Party, allowance, parties
+from auditor.facts.reach.way import ANY_PROOF, Channel, Grade, Origin, Proof, Truth3, Way, is_exposed
 from auditor.facts.three_valued import all_of, opposite
 
 _EMPTY: Settings = {}
@@ -97,39 +98,67 @@ def filter_settings(channel: Channel) -> tuple[str, ...]:
 
 _SETTINGS: Final = {
     channel: tuple(f"/services/{channel}/{name}" for name in ("enabled", *kind.settings))
-    + filter_settings(channel)
     for channel, kind in _KINDS.items()
 }
 
 
-def login_ways(record: Settings, parties: tuple[Party, ...]) -> Iterator[Way]:
+def login_ways(record: Settings, context: Context) -> Iterator[Way]:
     """Yield the ways through each service at which somebody logs in, service by service."""
-    for door in doors(record):
-        for party in parties if door.is_captured else (_ANYBODY,):
+    everybody = parties(record, context)
+    for door in (*network_doors(record), *_console_door(record)):
+        for party in everybody if door.is_captured else (_ANYBODY,):
             yield _way(door, party, record)
 
 
-def doors(record: Settings) -> Iterator[Door]:
-    """Yield the services that may be open to people who log in by a name."""
+def risky_login_ways(record: Settings, context: Context) -> Iterator[Way]:
+    """Yield the ways over the network by which a login may change something and ought not to.
+
+    They are those whose proof may be weak or easier, and those that may be heard from anywhere,
+    or open to the public internet, whatever their proof.
+    """
+    who_change = parties(record, context, who_change=True)
+    all_sound = all(party.grade.is_sound for party in who_change)
+    is_public = has_global_address(record) is not False
+    for door in network_doors(record, in_clear_only=all_sound and not is_public) if who_change else ():
+        exposed = is_exposed(door.origin, door.in_clear)
+        for party in who_change if door.is_captured else (_ANYBODY,):
+            if exposed or not party.grade.is_sound:
+                yield _way(door, party, record)
+
+
+def network_doors(record: Settings, *, in_clear_only: bool = False) -> Iterator[Door]:
+    """Yield the services that may be open to people who log in over the network."""
     services = record.get("services", _EMPTY)
     for channel, kind in _KINDS.items():
         service = services.get(channel, _EMPTY)
-        is_open = all_of(service.get("enabled"), kind.condition(service))
-        if is_open is False:
+        if in_clear_only and "enabled" in service and kind.in_clear(service) is False:
             continue
-        origin = origin_of(record, service.get("allowed_sources"))
-        if not lets_nobody_in(origin):
-            in_clear, writes = kind.in_clear(service), kind.writes(service)
-            yield Door(
-                channel=channel,
-                is_open=is_open,
-                in_clear=in_clear,
-                origin=origin,
-                settings=_SETTINGS[channel],
-                writes=writes,
-                is_captured="enabled" in service,
-            )
-    console = services.get("serial_console", _EMPTY)
+        if door := _door(channel, service, record):
+            yield door
+
+
+def _door(channel: Channel, service: Settings, record: Settings) -> Door | None:
+    """Return a service as a door, None where it is closed or its filters let nobody in."""
+    enabled, kind = service.get("enabled"), _KINDS[channel]
+    is_open = all_of(enabled, kind.condition(service)) if enabled is not False else False
+    if is_open is False:
+        return None
+    origin = origin_of(record, service.get("allowed_sources"))
+    if lets_nobody_in(origin):
+        return None
+    return Door(
+        channel=channel,
+        is_open=is_open,
+        in_clear=kind.in_clear(service),
+        origin=origin,
+        settings=_SETTINGS[channel],
+        writes=kind.writes(service),
+        is_captured=enabled is not None,
+    )
+
+
+def _console_door(record: Settings) -> Iterator[Door]:
+    console = record.get("services", _EMPTY).get("serial_console", _EMPTY)
     is_open = all_of(console.get("enabled"), console.get("requires_login"))
     if is_open is not False:
         yield Door(
@@ -150,7 +179,7 @@ def _way(door: Door, party: Party, record: Settings) -> Way:
         channel=door.channel,
         party=party.name,
         pointer=door.settings[0],
-        settings=(*door.settings, *party.settings, *_command_settings(switches)),
+        settings=(*door.settings, *party.settings, *_command_settings(switches, party.role)),
         is_open=all_of(door.is_open, party.is_active),
         reads=allowed.reads,
         configures=all_of(allowed.configures, door.writes),
@@ -159,6 +188,7 @@ def _way(door: Door, party: Party, record: Settings) -> Way:
         proof_at=proof_at,
         in_clear=door.in_clear,
         origin=door.origin,
+        filters=() if door.channel is Channel.SERIAL_CONSOLE else filter_settings(door.channel),
         role=party.role,
         condition=party.condition,
         confirmation=_confirmation(record) if switches is not False else False,
@@ -185,8 +215,12 @@ def _proof(door: Door, party: Party, record: Settings) -> tuple[Grade, str]:
     return STRONG if by_password is False else Grade(party.grade.easiest, Proof.STRONG), _PASSWORD_LOGIN
 
 
-def _command_settings(switches: Truth3) -> tuple[str, ...]:
-    return () if switches is False else (f"{_COMMANDS}/enabled", f"{_COMMANDS}/least_role")
+def _command_settings(switches: Truth3, role: str) -> tuple[str, ...]:
+    """Return the settings that let a role switch; an administrator has the highest role there is."""
+    if switches is False:
+        return ()
+    least = () if role == "administrator" else (f"{_COMMANDS}/least_role",)
+    return (f"{_COMMANDS}/enabled", *least)
 
 
 def _confirmation(record: Settings) -> Truth3:

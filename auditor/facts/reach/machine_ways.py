@@ -1,7 +1,7 @@
 """Ways in over protocols between machines, and by upload, broker or vendor. Holds no facts."""
 
-from collections.abc import Iterator
-from typing import Final
+from collections.abc import Callable, Iterator, Mapping
+from typing import Final, TypeAlias
 
 from auditor.facts.fact import Context, Settings
 from auditor.facts.reach.grade import ADEQUATE, STRONG, secret_grade
@@ -14,20 +14,30 @@ _EMPTY: Settings = {}
 _ENABLED: Final = "/shutdown/remote_output_commands/enabled"
 ANYONE: Final = "anyone"
 
+_Maker: TypeAlias = Callable[[Channel, Settings, Settings, Context], Iterator[Way]]
+"""Makes the ways through a service: of its channel, its settings, the record and the context."""
+
 
 def machine_ways(record: Settings, context: Context) -> Iterator[Way]:
     """Yield the ways in that ask for no name: protocols of machines, uploads, broker, vendor."""
-    for made in (_rest_ways, _bus_ways, _tftp_ways, _mqtt_ways, _vendor_ways, _agent_ways):
-        yield from (way for way in made(record, context) if _may_be_open(way))
+    services = record.get("services", _EMPTY)
+    for channel, make in _MAKERS.items():
+        service = services.get(channel, _EMPTY)
+        if service.get("enabled") is not False:
+            yield from filter(_may_be_open, make(channel, service, record, context))
+
+
+def risky_machine_ways(record: Settings, context: Context) -> Iterator[Way]:
+    """Yield those of the ways that may change something; not those of agents, of whom no setting tells."""
+    services = record.get("services", _EMPTY)
+    for channel, writes in _WRITES.items():
+        service = services.get(channel, _EMPTY)
+        if service.get("enabled") is not False and service.get(writes) is not False:
+            yield from filter(_may_be_open, _MAKERS[channel](channel, service, record, context))
 
 
 def _may_be_open(way: Way) -> bool:
     return way.is_open is not False and not lets_nobody_in(way.origin)
-
-
-def _service(record: Settings, channel: Channel) -> Settings:
-    service: Settings = record.get("services", _EMPTY).get(channel, _EMPTY)
-    return service
 
 
 def _takes_commands(record: Settings) -> Truth3:
@@ -40,10 +50,8 @@ def _settings(channel: Channel, *names: str, more: tuple[str, ...] = ()) -> tupl
     return (*at_service, *more)
 
 
-def _rest_ways(record: Settings, _context: Context) -> Iterator[Way]:
+def _rest_ways(channel: Channel, service: Settings, record: Settings, _context: Context) -> Iterator[Way]:
     """Yield the ways through the programming interface for those who have no account there."""
-    channel = Channel.REST_API
-    service = _service(record, channel)
     asked, writes = service.get("authentication"), service.get("allows_write")
     origin = origin_of(record, service.get("allowed_sources"))
     settings = _settings(channel, "authentication", "transport", "allows_write")
@@ -52,7 +60,7 @@ def _rest_ways(record: Settings, _context: Context) -> Iterator[Way]:
             channel=channel,
             party=party,
             pointer=settings[0],
-            settings=(*settings, *filter_settings(channel), _ENABLED),
+            settings=(*settings, _ENABLED),
             is_open=all_of(service.get("enabled"), None if asked is None else asked == proof),
             reads=True,
             configures=writes,
@@ -61,6 +69,7 @@ def _rest_ways(record: Settings, _context: Context) -> Iterator[Way]:
             proof_at=settings[1],
             in_clear=takes_clear_text(service),
             origin=origin,
+            filters=filter_settings(channel),
         )
 
 
@@ -79,38 +88,35 @@ ASHRAE 135 annex AB; both from memory.
 """
 
 
-def _bus_ways(record: Settings, _context: Context) -> Iterator[Way]:
-    """Yield the ways over Modbus TCP and BACnet/IP."""
-    for channel, variant in _BUSES.items():
-        service = _service(record, channel)
-        secure, writes = service.get(variant), service.get("allows_write")
-        settings = _settings(channel, variant, "allows_write")
-        yield Way(
-            channel=channel,
-            party="holder of a client certificate" if secure else ANYONE,
-            pointer=settings[0],
-            settings=(*settings, *filter_settings(channel), _ENABLED),
-            is_open=service.get("enabled"),
-            reads=True,
-            configures=writes,
-            switches=all_of(writes, _takes_commands(record)),
-            grade=STRONG if secure else ANY_PROOF if secure is None else NO_PROOF,
-            proof_at=settings[1],
-            in_clear=opposite(secure),
-            origin=origin_of(record, service.get("allowed_sources")),
-        )
+def _bus_ways(channel: Channel, service: Settings, record: Settings, _context: Context) -> Iterator[Way]:
+    """Yield the way over Modbus TCP or BACnet/IP."""
+    secure, writes = service.get(_BUSES[channel]), service.get("allows_write")
+    settings = _settings(channel, _BUSES[channel], "allows_write")
+    yield Way(
+        channel=channel,
+        party="holder of a client certificate" if secure else ANYONE,
+        pointer=settings[0],
+        settings=(*settings, _ENABLED),
+        is_open=service.get("enabled"),
+        reads=True,
+        configures=writes,
+        switches=all_of(writes, _takes_commands(record)),
+        grade=STRONG if secure else ANY_PROOF if secure is None else NO_PROOF,
+        proof_at=settings[1],
+        in_clear=opposite(secure),
+        origin=origin_of(record, service.get("allowed_sources")),
+        filters=filter_settings(channel),
+    )
 
 
-def _tftp_ways(record: Settings, _context: Context) -> Iterator[Way]:
+def _tftp_ways(channel: Channel, service: Settings, record: Settings, _context: Context) -> Iterator[Way]:
     """Yield the way by TFTP: files go in and out, and nothing is asked."""
-    channel = Channel.TFTP
-    service = _service(record, channel)
     settings = _settings(channel, "accepts_uploads")
     yield Way(
         channel=channel,
         party=ANYONE,
         pointer=settings[0],
-        settings=(*settings, *filter_settings(channel)),
+        settings=settings,
         is_open=service.get("enabled"),
         reads=None,
         configures=service.get("accepts_uploads"),
@@ -119,16 +125,16 @@ def _tftp_ways(record: Settings, _context: Context) -> Iterator[Way]:
         proof_at=settings[0],
         in_clear=True,
         origin=origin_of(record, service.get("allowed_sources")),
+        filters=filter_settings(channel),
     )
 
 
-def _mqtt_ways(record: Settings, context: Context) -> Iterator[Way]:
+def _mqtt_ways(channel: Channel, mqtt: Settings, record: Settings, context: Context) -> Iterator[Way]:
     """Yield the way through the broker that the card calls: by what others publish there."""
-    mqtt = _service(record, Channel.MQTT)
     transport, accepts = mqtt.get("transport"), mqtt.get("accepts_commands")
-    settings = _settings(Channel.MQTT, "authentication", "transport", "accepts_commands", more=(_ENABLED,))
+    settings = _settings(channel, "authentication", "transport", "accepts_commands", more=(_ENABLED,))
     yield Way(
-        channel=Channel.MQTT,
+        channel=channel,
         party="whoever may publish at the broker",
         pointer=settings[0],
         settings=settings,
@@ -143,13 +149,12 @@ def _mqtt_ways(record: Settings, context: Context) -> Iterator[Way]:
     )
 
 
-def _vendor_ways(record: Settings, _context: Context) -> Iterator[Way]:
+def _vendor_ways(channel: Channel, service: Settings, record: Settings, _context: Context) -> Iterator[Way]:
     """Yield the way through the vendor's service; what that asks of whom, the record doesn't tell."""
-    service = _service(record, Channel.REMOTE_VENDOR_SERVICE)
     writes = service.get("allows_write")
-    settings = _settings(Channel.REMOTE_VENDOR_SERVICE, "allows_write", more=(_ENABLED,))
+    settings = _settings(channel, "allows_write", more=(_ENABLED,))
     yield Way(
-        channel=Channel.REMOTE_VENDOR_SERVICE,
+        channel=channel,
         party="the vendor's service",
         pointer=settings[0],
         settings=settings,
@@ -174,38 +179,62 @@ def _broker_grade(mqtt: Settings, record: Settings, context: Context) -> Grade:
     return ANY_PROOF
 
 
-def _agent_ways(record: Settings, context: Context) -> Iterator[Way]:
+def _agent_ways(channel: Channel, service: Settings, record: Settings, context: Context) -> Iterator[Way]:
     """Yield the ways through the listener for agents; whether they switch, no setting tells."""
-    service = _service(record, Channel.SHUTDOWN_AGENT)
     asked = service.get("authentication")
-    yield _agent_way(record, ANYONE, NO_PROOF, None if asked is None else asked == "none")
+    general = _agent_way(channel, service, record)
+    yield general._replace(is_open=all_of(general.is_open, None if asked is None else asked == "none"))
     if asked == "certificate":
-        yield _agent_way(record, "holder of a client certificate", STRONG, is_party=True)
+        yield general._replace(party="holder of a client certificate", grade=STRONG)
     elif asked != "none":
-        is_secret = None if asked is None else True
+        asks = None if asked is None else True
         for place, agent in enumerate(record.get("shutdown", _EMPTY).get("agents", (_EMPTY,))):
-            name = f"agent {agent.get('name', place + 1)}"
-            grade = secret_grade(agent.get("secret"), agent, record, context)
-            yield _agent_way(record, name, grade, all_of(agent.get("enabled"), is_secret), place)
+            secret = f"/shutdown/agents/{place}/secret"
+            yield general._replace(
+                party=f"agent {agent.get('name', place + 1)}",
+                is_open=all_of(general.is_open, agent.get("enabled"), asks),
+                grade=secret_grade(agent.get("secret"), agent, record, context),
+                proof_at=secret,
+                settings=(*general.settings, secret),
+            )
 
 
-def _agent_way(record: Settings, party: str, grade: Grade, is_party: Truth3, place: int = -1) -> Way:
-    channel = Channel.SHUTDOWN_AGENT
-    service = _service(record, channel)
-    transport, commands = service.get("transport"), _takes_commands(record)
-    own = () if place < 0 else (f"/shutdown/agents/{place}/secret",)
-    settings = _settings(channel, "authentication", "transport", more=own)
+def _agent_way(channel: Channel, service: Settings, record: Settings) -> Way:
+    """Return the way of whoever calls without proof, as if the listener let them in."""
+    transport = service.get("transport")
+    settings = _settings(channel, "authentication", "transport")
     return Way(
         channel=channel,
-        party=party,
+        party=ANYONE,
         pointer=settings[0],
-        settings=(*settings, *filter_settings(channel), _ENABLED),
-        is_open=all_of(service.get("enabled"), is_party),
+        settings=(*settings, _ENABLED),
+        is_open=service.get("enabled"),
         reads=True,
         configures=False,
-        switches=False if commands is False else None,
-        grade=grade,
-        proof_at=own[0] if own else settings[1],
+        switches=False if _takes_commands(record) is False else None,
+        grade=NO_PROOF,
+        proof_at=settings[1],
         in_clear=None if transport is None else transport != "tls",
         origin=origin_of(record, service.get("allowed_sources")),
+        filters=filter_settings(channel),
     )
+
+
+_MAKERS: Final[Mapping[Channel, _Maker]] = {
+    Channel.REST_API: _rest_ways,
+    Channel.MODBUS_TCP: _bus_ways,
+    Channel.BACNET_IP: _bus_ways,
+    Channel.TFTP: _tftp_ways,
+    Channel.MQTT: _mqtt_ways,
+    Channel.REMOTE_VENDOR_SERVICE: _vendor_ways,
+    Channel.SHUTDOWN_AGENT: _agent_ways,
+}
+_WRITES: Final = {
+    Channel.REST_API: "allows_write",
+    Channel.MODBUS_TCP: "allows_write",
+    Channel.BACNET_IP: "allows_write",
+    Channel.TFTP: "accepts_uploads",
+    Channel.MQTT: "accepts_commands",
+    Channel.REMOTE_VENDOR_SERVICE: "allows_write",
+}
+"""The setting of each service without which nothing can be changed through it."""

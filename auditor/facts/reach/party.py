@@ -5,7 +5,7 @@ from typing import Final, NamedTuple
 
 from auditor.facts.fact import Context, Settings
 from auditor.facts.reach.grade import password_grade
-from auditor.facts.reach.way import ANY_PROOF, BY_DIRECTORY, Grade, Truth3
+from auditor.facts.reach.way import ANY_PROOF, BY_DIRECTORY, Grade, Proof, Truth3
 from auditor.facts.three_valued import all_of, any_of
 
 _EMPTY: Settings = {}
@@ -39,9 +39,23 @@ class Allowance(NamedTuple):
     switches: Truth3
 
 
-def parties(record: Settings, context: Context) -> tuple[Party, ...]:
-    """Return all who may log in to the card by a name: local accounts, then directories."""
-    return (*_local_parties(record, context), *_central_parties(record.get("directory", _EMPTY)))
+def parties(record: Settings, context: Context, *, who_change: bool = False) -> tuple[Party, ...]:
+    """Return all who may log in to the card by a name: local accounts, then directories.
+
+    ``who_change`` leaves out those who surely can neither configure nor switch.
+    """
+    passive = _passive_roles(record) if who_change else frozenset()
+    central = _central_parties(record.get("directory", _EMPTY))
+    return (
+        *_local_parties(record, context, passive),
+        *(party for party in central if party.role not in passive),
+    )
+
+
+def _passive_roles(record: Settings) -> frozenset[str]:
+    """Return the roles that surely can neither configure nor switch."""
+    allowed = {role: allowance(role, record) for role in ("viewer", "operator")}
+    return frozenset(role for role, may in allowed.items() if may.switches is False)
 
 
 def allowance(role: str, record: Settings) -> Allowance:
@@ -61,7 +75,7 @@ def _is_enough(role: str, least: str | None) -> Truth3:
     return None if not role or least is None else _RANKS[role] >= _RANKS[least]
 
 
-def _local_parties(record: Settings, context: Context) -> Iterator[Party]:
+def _local_parties(record: Settings, context: Context, passive: frozenset[str]) -> Iterator[Party]:
     directory = record.get("directory", _EMPTY)
     accounts = record.get("accounts")
     if accounts is None:
@@ -75,25 +89,53 @@ def _local_parties(record: Settings, context: Context) -> Iterator[Party]:
             settings=("/accounts",),
         )
     for place, account in enumerate(accounts or ()):
+        if account.get("enabled") is False or account.get("role") in passive:
+            continue
         is_let_in, condition = _is_let_in(account, directory)
         is_active = all_of(account.get("enabled"), is_let_in)
         if is_active is not False:
-            pointer = f"/accounts/{place}"
+            pointer, grade = f"/accounts/{place}", password_grade(account, record, context)
             yield Party(
                 name=f"account {account['name']}",
                 role=account.get("role", ""),
                 pointer=pointer,
                 is_active=is_active,
-                grade=password_grade(account, record, context),
+                grade=grade,
                 proof_at=f"{pointer}/password",
-                settings=(f"{pointer}/enabled", f"{pointer}/role", f"{pointer}/password"),
+                settings=_settings_of(pointer, grade, directory),
                 condition=condition,
             )
 
 
+def _settings_of(pointer: str, grade: Grade, directory: Settings) -> tuple[str, ...]:
+    """Return what lets an account log in, and with what; beside a directory also what lets it in there."""
+    names = _PROOFS.get(grade.proof, ("password", "second_factor"))
+    own = (f"{pointer}/enabled", f"{pointer}/role", *(f"{pointer}/{name}" for name in names))
+    if _is_in_use(directory) is False:
+        return own
+    return (*own, *_FALLBACK, f"{pointer}/purpose")
+
+
+_PROOFS: Final = {
+    Proof.FACTORY: ("password_is_factory", "second_factor"),
+    Proof.UNKNOWN: ("password", "password_is_factory", "second_factor"),
+}
+_FALLBACK: Final = (
+    "/directory/ldap/enabled",
+    "/directory/radius/enabled",
+    "/directory/local_fallback/when",
+    "/directory/local_fallback/accounts",
+)
+
+
+def _is_in_use(directory: Settings) -> Truth3:
+    """Return whether a directory is in use: then local accounts log in beside it, or not at all."""
+    return any_of(directory.get(kind, _EMPTY).get("enabled") for kind in _DIRECTORIES)
+
+
 def _is_let_in(account: Settings, directory: Settings) -> tuple[Truth3, str]:
     """Return whether a local account can log in beside the directories, and on what condition."""
-    in_use = any_of(directory.get(kind, _EMPTY).get("enabled") for kind in _DIRECTORIES)
+    in_use = _is_in_use(directory)
     if in_use is False:
         return True, ""
     fallback = directory.get("local_fallback", _EMPTY)

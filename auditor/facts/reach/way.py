@@ -80,6 +80,11 @@ class Grade(NamedTuple):
         """Return the proof, ``unknown`` where it may be one of several."""
         return self.easiest if self.easiest is self.hardest else Proof.UNKNOWN
 
+    @property
+    def is_sound(self) -> bool:
+        """Return whether the proof is surely better than a weak one."""
+        return self.easiest is Proof.DIRECTORY or RANKS[self.easiest] > RANKS[Proof.WEAK]
+
     def is_at_most(self, proof: Proof) -> Truth3:
         """Return whether it is this proof of ``RANKS`` or an easier one."""
         if Proof.DIRECTORY in self:
@@ -124,7 +129,8 @@ class Way(NamedTuple):
     """One way in that is open, or may be.
 
     ``party`` says in words who holds the proof, and never the proof. ``pointer`` is the setting
-    that opens the way; ``settings`` are all that make it what it is, that one first.
+    that opens the way; ``settings`` are all that make it what it is, that one first, but for
+    ``filters``, those that say from where it is open.
     ``proof_at`` is the setting that says how good the proof is.
     ``role`` is that of an account, else empty. ``is_open`` is True or None. ``switches`` tells
     whether outputs can be switched at once, without a change of settings first. ``condition``
@@ -144,6 +150,7 @@ class Way(NamedTuple):
     proof_at: str
     in_clear: Truth3
     origin: Origin
+    filters: tuple[str, ...] = ()
     role: str = ""
     condition: str = ""
     confirmation: Truth3 = False
@@ -152,6 +159,12 @@ class Way(NamedTuple):
     def proof(self) -> Proof:
         """Return the proof that the way asks for."""
         return self.grade.proof
+
+
+def is_exposed(origin: Origin, in_clear: Truth3) -> bool:
+    """Return whether a way may be heard from anywhere, or may be open to the public internet."""
+    heard = in_clear is not False and origin.any_address is not False
+    return heard or origin.is_globally_routable is not False
 
 
 def is_easier(one: Way, other: Way) -> bool:

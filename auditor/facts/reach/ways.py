@@ -4,10 +4,9 @@ from collections.abc import Iterable
 
 from auditor.facts.fact import Context, Settings
 from auditor.facts.reach.local_ways import local_ways
-from auditor.facts.reach.login_ways import login_ways
-from auditor.facts.reach.machine_ways import machine_ways
-from auditor.facts.reach.party import parties
-from auditor.facts.reach.snmp_ways import snmp_ways
+from auditor.facts.reach.login_ways import login_ways, risky_login_ways
+from auditor.facts.reach.machine_ways import machine_ways, risky_machine_ways
+from auditor.facts.reach.snmp_ways import risky_snmp_ways, snmp_ways
 from auditor.facts.reach.way import Proof, Way, is_easier
 
 
@@ -15,9 +14,24 @@ def ways(record: Settings, context: Context) -> tuple[Way, ...]:
     """Return every way in that is open or may be, channel by channel, in record order."""
     return (
         *snmp_ways(record, context),
-        *login_ways(record, parties(record, context)),
+        *login_ways(record, context),
         *machine_ways(record, context),
         *local_ways(record, context),
+    )
+
+
+def risky_ways(record: Settings, context: Context) -> tuple[Way, ...]:
+    """Return the ways from afar by which something may be changed and ought not to be, in order.
+
+    They are those of ``ways`` whose proof may be weak or easier, and those that may be heard from
+    anywhere or open to the public internet. What they allow to read is left unknown. Left out is
+    what a rule can't judge: ways at the card itself, and the listener for agents, of which no
+    setting tells what it takes.
+    """
+    return (
+        *risky_snmp_ways(record, context),
+        *risky_login_ways(record, context),
+        *risky_machine_ways(record, context),
     )
 
 
