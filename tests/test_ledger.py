@@ -1,5 +1,6 @@
 """The demo estate against its hand-written ledger: nothing missed, nothing extra."""
 
+import io
 import tomllib
 from collections.abc import Mapping
 from functools import cache
@@ -11,6 +12,12 @@ from typer.testing import CliRunner
 
 from auditor import Audited, CardAssessment, audit, load_program
 from auditor.cli.main import app
+from auditor.facts.fact import Context, Settings
+from auditor.facts.reach.way import Origin, Place
+from auditor.facts.reach.ways import easiest_switching, ways
+from auditor.facts.words import well_known_words
+from auditor.intake.records import read_records
+from auditor.record.reading import Record
 from tests.rules.matrix import ROOT
 
 ESTATE = ROOT / "fixtures/estate"
@@ -103,3 +110,32 @@ def test_every_family_of_rules_has_a_finding_in_the_estate() -> None:
     """The estate shows something of every family, so every part of a report has content."""
     families = {finding.rule.family for assessment in audited().cards for finding in assessment.findings}
     assert families == {rule.family for rule in load_program(site=str(SITE)).rules}
+
+
+@pytest.mark.parametrize("card", CARDS, ids=itemgetter("id"))
+def test_the_easiest_way_to_switch_the_load_off_is_the_one_that_was_reasoned(card: Mapping[str, Any]) -> None:
+    """Channel, party, proof and origin agree with what was read from the record by hand."""
+    context = Context(LEDGER["as_of"], well_known_words())
+    way = easiest_switching(ways(settings_of(card["id"]), context))
+    told = {} if way is None else {"channel": way.channel, "party": way.party, "proof": way.proof}
+    reasoned = dict(card["easiest"])
+    assert reasoned.pop("because")
+    assert told | ({} if way is None else {"from": place_in_words(way.origin)}) == reasoned
+
+
+def place_in_words(origin: Origin) -> str:
+    """Return from where a way is open, as the ledger writes it."""
+    if origin.place is Place.PRESENCE:
+        return "at the card"
+    return "any" if origin.any_address else ", ".join(origin.prefixes or ())
+
+
+def settings_of(card: str) -> Settings:
+    """Return the record of a card of the estate."""
+    return next(record.settings for record in records() if record.settings["card"]["id"] == card)
+
+
+@cache
+def records() -> list[Record]:
+    """Read the estate once, without the record that can't be used."""
+    return [record for record in read_records([str(ESTATE)], io.BytesIO()) if isinstance(record, Record)]

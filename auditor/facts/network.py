@@ -173,9 +173,10 @@ def name_to_resolve(record: Settings, _context: Context) -> str | None:
 
 
 def has_global_address(record: Settings) -> bool | None:
-    """Return whether an interface of the card that may be on has a globally routable address.
+    """Return whether the public internet can reach an interface of the card that may be on.
 
-    Unknown if none is found but an address that it may have was not captured.
+    It can where the address is globally routable, or where the segment is said to be the
+    internet. Unknown if none is found but an address or a segment was not captured.
     """
     interfaces = record.get("network", _NOT_CAPTURED).get("interfaces")
     return None if interfaces is None else any_of(map(_is_global_interface, interfaces))
@@ -193,19 +194,28 @@ def global_address_places(record: Settings) -> tuple[str, ...]:
 def _places_in(interface: Settings, at: str) -> tuple[str, ...]:
     is_global = _is_global_interface(interface)
     if is_global is None:
-        return tuple(
-            f"{at}/{name}" for name in ("ipv4/enabled", "ipv4/address", "ipv6/enabled", "ipv6/addresses")
-        )
-    ipv4 = f"{at}/ipv4/address", _kind_of(interface.get("ipv4", _NOT_CAPTURED).get("address")) == "global"
-    ipv6 = f"{at}/ipv6/addresses", _has_global_ipv6(interface.get("ipv6", _NOT_CAPTURED))
-    return tuple(place for place, found in (ipv4, ipv6) if is_global and found)
+        return tuple(f"{at}/{name}" for name in _MAY_MAKE_GLOBAL)
+    ipv4, ipv6 = interface.get("ipv4", _NOT_CAPTURED), interface.get("ipv6", _NOT_CAPTURED)
+    found = {
+        "segment": interface.get("segment") == "internet",
+        "ipv4/address": _kind_of(ipv4.get("address")) == "global",
+        "ipv6/addresses": _has_global_ipv6(ipv6),
+    }
+    return tuple(f"{at}/{name}" for name, holds in found.items() if is_global and holds)
+
+
+_MAY_MAKE_GLOBAL = (
+    "enabled", "segment", "ipv4/enabled", "ipv4/address", "ipv6/enabled", "ipv6/addresses",
+    "ipv6/autoconfiguration", "ipv6/dhcp",
+)  # fmt: skip
 
 
 def _is_global_interface(interface: Settings) -> bool | None:
     ipv4, ipv6 = interface.get("ipv4", _NOT_CAPTURED), interface.get("ipv6", _NOT_CAPTURED)
-    address = ipv4.get("address")
+    address, segment = ipv4.get("address"), interface.get("segment")
     found = any_of(
         (
+            None if segment is None else segment == "internet",
             all_of(ipv4.get("enabled"), None if address is None else _kind_of(address) == "global"),
             all_of(ipv6.get("enabled"), _has_global_ipv6(ipv6)),
         )

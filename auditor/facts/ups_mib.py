@@ -26,5 +26,8 @@ upsAutoRestart: switch the output."""
 CONFIG: Final = _scalars(9, (1, 2, 3, 4, 7, 8, 9, 10))
 """What may be written of upsConfig: nominal values, low battery time, transfer points."""
 
+ENTERPRISES: Final[Oid] = (1, 3, 6, 1, 4, 1)
+"""Below it stand the objects of makers' own MIBs. Source: RFC 2578 section 2."""
+
 OBJECTS: Final = frozenset({_UPS_OBJECTS})
 """upsObjects: everything that the MIB tells of the equipment."""

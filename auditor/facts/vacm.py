@@ -16,7 +16,7 @@ from typing import Final, NamedTuple, TypeAlias
 from auditor.facts.fact import Context, Settings, fact
 from auditor.facts.three_valued import all_of, any_of
 from auditor.facts.ups_mib import CONTROL, Oid
-from auditor.facts.vacm_view import Families, Family, includes_any
+from auditor.facts.vacm_view import Families, Family, includes_all, includes_any
 
 _EMPTY: Settings = {}
 _ACCESS = "/snmp/vacm/access"
@@ -123,6 +123,14 @@ def surely_writes_nothing(row: Settings, snmp: Settings) -> bool:
     """Return whether a community or user says that it writes nothing, and no access row could say else."""
     may_read_only = row.get("access") in ("read", "none")
     return may_read_only and not _names_view(snmp.get("vacm", _EMPTY), Doing.WRITE)
+
+
+def view_holds_all(row: Settings, snmp: Settings, subtree: Oid) -> bool | None:
+    """Return whether the view that limits a community or user holds all of a subtree; without one it does."""
+    view, views = row.get("view"), snmp.get("vacm", _EMPTY).get("views")
+    if not view or views is None:
+        return True if view == "" else None
+    return includes_all(_families(views, view), subtree)
 
 
 def levels_of(user: Settings) -> tuple[tuple[int, bool | None], ...]:

@@ -89,6 +89,21 @@ def includes_some(families: Families, subtree: Oid) -> bool | None:
     return True if True in found else None if None in found else False
 
 
+@lru_cache(maxsize=256)
+def includes_all(families: Families, subtree: Oid) -> bool | None:
+    """Return whether everything at and below an object identifier is in the view.
+
+    It is, where nothing of it is in the opposite view: every row turned round, on top of a row
+    that includes all there is.
+    """
+    turned = (family._replace(type=_OPPOSITE.get(family.type or "")) for family in families)
+    missing = includes_some((Family(str(subtree[0]), "", "included"), *turned), subtree)
+    return None if missing is None else not missing
+
+
+_OPPOSITE: Final = {"included": "excluded", "excluded": "included"}
+
+
 @lru_cache(maxsize=1024)  # the cards of an estate share a few views
 def includes_any(families: Families, subtrees: frozenset[Oid]) -> bool | None:
     """Return whether anything at or below one of some object identifiers is in the view."""

@@ -14,7 +14,6 @@ from auditor.facts.own_names import own_names
 from auditor.facts.reach.way import ANY_PROOF, BY_DIRECTORY, NO_PROOF, RANKS, Grade, Proof, Truth3
 from auditor.facts.secret_class import Secret, is_empty, is_well_known, length_of
 from auditor.facts.secret_structure import NOTHING, derived_from
-from auditor.facts.strength import GuessBand
 
 SHORT_BELOW: Final = 8
 """A secret with fewer characters is weak. Source: NIST SP 800-63B (revision 3) section 5.1.1.1."""
@@ -27,7 +26,10 @@ ADEQUATE: Final = Grade(Proof.ADEQUATE, Proof.ADEQUATE)
 
 
 def secret_grade(secret: Secret, member: Settings, record: Settings, context: Context) -> Grade:
-    """Return the grade of a secret that belongs to a member of a list; empty for no member."""
+    """Return the grade of a secret that belongs to a member of a list; empty for no member.
+
+    Guesses are not estimated: that costs milliseconds a secret, and rules of their own ask for it.
+    """
     if not secret:
         return ANY_PROOF
     listed = _is_listed(secret, member, record, context)
@@ -36,7 +38,6 @@ def secret_grade(secret: Secret, member: Settings, record: Settings, context: Co
         _at_best(Proof.NONE, is_empty(secret)),
         _at_best(Proof.WELL_KNOWN, listed),
         _at_best(Proof.WEAK, None if made_of is None else made_of != NOTHING),
-        _at_best(Proof.WEAK, secret.get("sealed", {}).get("guess_band") == GuessBand.ONLINE),
         _length_grade(length_of(secret)),
     )
 

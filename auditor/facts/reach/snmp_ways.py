@@ -10,7 +10,7 @@ from auditor.facts.reach.origin import lets_nobody_in, origin_of
 from auditor.facts.reach.party import Allowance
 from auditor.facts.reach.way import ANY_PROOF, NO_PROOF, Channel, Grade, Truth3, Way, is_exposed
 from auditor.facts.three_valued import all_of
-from auditor.facts.ups_mib import CONFIG, CONTROL, OBJECTS
+from auditor.facts.ups_mib import CONFIG, CONTROL, ENTERPRISES, OBJECTS
 from auditor.facts.vacm import (
     Doing,
     Subtrees,
@@ -18,6 +18,7 @@ from auditor.facts.vacm import (
     levels_of,
     surely_writes_nothing,
     user_may_at,
+    view_holds_all,
 )
 
 _EMPTY: Settings = {}
@@ -119,7 +120,7 @@ def _users(snmp: Settings, *, who_write: bool) -> Iterator[_Row]:
             yield _Row(Channel.SNMP_V3, party, pointer, can_ask, member, level, ask)
 
 
-_COMMUNITY_MEMBERS: Final = ("community", "enabled", "access", "view", "security_name")
+_COMMUNITY_MEMBERS: Final = ("community", "enabled", "access", "view")
 _USER_MEMBERS: Final = ("enabled", "level", "access", "view")
 _COMMUNITY: Final = 0
 _UNPROVEN: Final = 1
@@ -134,7 +135,7 @@ def _way(row: _Row, allowed: Allowance, record: Settings, context: Context) -> W
         channel=row.channel,
         party=row.party,
         pointer=row.pointer,
-        settings=_settings(row.pointer, _MEMBERS[row.level]),
+        settings=_settings(row, record.get("snmp", _EMPTY)),
         is_open=row.can_ask,
         reads=allowed.reads,
         configures=allowed.configures,
@@ -178,9 +179,14 @@ def _is_answered(snmp: Settings, version: str) -> Truth3:
     return None if versions is None else version in versions
 
 
-def _settings(pointer: str, members: tuple[str, ...]) -> tuple[str, ...]:
-    own = tuple(f"{pointer}/{name}" for name in members)
-    return (pointer, *own, "/snmp/enabled", "/snmp/versions", *_VACM, _COMMANDS)
+def _settings(row: _Row, snmp: Settings) -> tuple[str, ...]:
+    """Return what lets somebody ask and says what they may; the tables of views only where there are any."""
+    members = tuple(f"{row.pointer}/{name}" for name in _MEMBERS[row.level])
+    own = (row.pointer, *members, "/snmp/enabled", "/snmp/versions", _COMMANDS)
+    if not any(snmp.get("vacm", _EMPTY).values()):
+        return own
+    named = (f"{row.pointer}/security_name",) if row.level == _COMMUNITY else ()
+    return (*own, *named, *_VACM)
 
 
 def _allowance(row: _Row, record: Settings, *, with_reading: bool = True) -> Allowance:
@@ -189,24 +195,24 @@ def _allowance(row: _Row, record: Settings, *, with_reading: bool = True) -> All
     The UPS-MIB tells which objects switch outputs and which configure. Other equipment has objects of
     its own: who may write nothing can do neither, who may write everything can do both.
     """
-    kind = record.get("equipment", _EMPTY).get("kind")
+    snmp, kind = record.get("snmp", _EMPTY), record.get("equipment", _EMPTY).get("kind")
     commands = record.get("shutdown", _EMPTY).get("remote_output_commands", _EMPTY).get("enabled")
     readable = _ANYTHING if kind in _WITHOUT_UPS_MIB else OBJECTS
     reads = row.ask(Doing.READ, readable) if with_reading else None
     if kind in _WITHOUT_UPS_MIB:
-        configures = switches = _writes_own_mib(row)
+        configures = switches = _writes_own_mib(row, snmp)
     else:
         configures, switches = row.ask(Doing.WRITE, CONFIG), row.ask(Doing.WRITE, CONTROL)
     if kind is None:
-        own = _writes_own_mib(row)
+        own = _writes_own_mib(row, snmp)
         configures, switches = _same(configures, own), _same(switches, own)
     return Allowance(reads, configures, all_of(switches, commands))
 
 
-def _writes_own_mib(row: _Row) -> Truth3:
+def _writes_own_mib(row: _Row, snmp: Settings) -> Truth3:
     """Return whether somebody may write the objects of equipment that has a MIB of its own."""
     writes = row.ask(Doing.WRITE, _ANYTHING)
-    is_whole = row.member.get("access") == "write" and row.member.get("view") == ""
+    is_whole = row.member.get("access") == "write" and view_holds_all(row.member, snmp, ENTERPRISES)
     return writes if writes is False or is_whole else None
 
 

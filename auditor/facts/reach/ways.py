@@ -1,13 +1,14 @@
 """All ways in to a card, and the minimal ones: those beside which no other is easier. Holds no facts."""
 
 from collections.abc import Iterable
+from typing import Final
 
 from auditor.facts.fact import Context, Settings
 from auditor.facts.reach.local_ways import local_ways
 from auditor.facts.reach.login_ways import login_ways, risky_login_ways
 from auditor.facts.reach.machine_ways import machine_ways, risky_machine_ways
 from auditor.facts.reach.snmp_ways import risky_snmp_ways, snmp_ways
-from auditor.facts.reach.way import Proof, Way, is_easier
+from auditor.facts.reach.way import Place, Proof, Way, is_easier
 
 
 def ways(record: Settings, context: Context) -> tuple[Way, ...]:
@@ -39,6 +40,33 @@ def minimal(found: Iterable[Way]) -> tuple[Way, ...]:
     """Return the ways beside which no other is surely easier in every respect, in order."""
     given = tuple(found)
     return tuple(way for way in given if not any(is_easier(other, way) for other in given))
+
+
+def easiest_switching(found: Iterable[Way]) -> Way | None:
+    """Return the way by which outputs are switched most easily, of those that surely do.
+
+    Over the network comes before what the card calls, before radio, before the card itself: who
+    stands there can pull the plug. Then counts how hard the proof may be at most, then what must be
+    the case besides, clear text, and from how many addresses. Ties go to the first in the order of
+    ``ways``. None where no way is sure.
+    """
+    sure = (way for way in found if way.is_open and way.switches)
+    return min(sure, key=_effort, default=None)
+
+
+def _effort(way: Way) -> tuple[int, int, bool, bool, bool, int]:
+    origin = way.origin
+    addresses = (origin.ipv4_addresses or 0) + (origin.ipv6_addresses or 0)
+    place, proof = _PLACES.index(origin.place), _PROOFS.index(way.grade.hardest)
+    anywhere = origin.any_address is True
+    return place, proof, bool(way.condition), way.in_clear is not True, not anywhere, -addresses
+
+
+_PLACES: Final = (Place.NETWORK, Place.OUTBOUND, Place.RADIO, Place.PRESENCE)
+_PROOFS: Final = (
+    Proof.NONE, Proof.WELL_KNOWN, Proof.FACTORY, Proof.WEAK, Proof.ADEQUATE, Proof.DIRECTORY, Proof.STRONG,
+)  # fmt: skip
+"""Proofs, easiest first, for putting ways in a row: a directory is taken to ask more than a password."""
 
 
 def switching(found: Iterable[Way]) -> tuple[Way, ...]:
