@@ -9,9 +9,11 @@ import gzip
 import html
 import json
 import logging
+import sqlite3
 import sys
 import tempfile
 import traceback
+import zlib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cache
@@ -28,7 +30,6 @@ from auditor.intake.sheet import write_sheet
 from auditor.record.pointer import join
 from auditor.record.secret_place import located_secrets, secret_places
 from auditor.report.formats import FORMATS
-from auditor.report.gate_formats import GATE_FORMATS
 from tests.report.hostile import hostile_card
 from tests.rules.matrix import ROOT
 
@@ -304,6 +305,24 @@ def test_standard_input_gives_nothing_away(world: World) -> None:
     assert world.leaks(ALL) == []
 
 
+def test_sweeps_and_their_history_give_nothing_away(world: World) -> None:
+    """Not the store, its packed results laid open, not the cache beside it, and no history of them."""
+    folder, here = estate(world), world.top / "here"
+    for day in ("2026-11-25", "2026-11-26"):
+        world.run("sweep", folder, "--store", here / "history.db", "--as-of", day)
+    world.run("history", "merge", here / "history.db", "--to", here / "other.db")
+    for name in ("history.html", "history.json", "history.csv", "history.txt"):
+        world.run("history", "--store", here / "other.db", "--output", here / name)
+    for form in ("sweeps-csv", "cards-csv", "table"):
+        world.run("history", "--store", here / "other.db", "--format", form)
+    connection = sqlite3.connect(here / "history.db")
+    packed = connection.execute("SELECT content FROM body").fetchall()
+    connection.close()
+    assert len(packed) == 2 * len(FORMS)
+    (here / "unpacked.txt").write_bytes(b"\n".join(zlib.decompress(content) for (content,) in packed))
+    assert world.leaks(ALL) == []
+
+
 def _telling(kind: type[BaseException]) -> Callable[..., Any]:
     """Return a function that fails with a message that holds all it was given, as faults of ours may."""
 
@@ -504,23 +523,4 @@ def test_a_fault_while_sealing_gives_nothing_away(
     monkeypatch.setattr(stage, _telling(kind))
     result = world.run("seal", folder / "clear.json", "--key", key)
     assert result.exit_code in (3, 130)
-    assert world.leaks(ALL) == []
-
-
-@pytest.mark.parametrize("form", GATE_FORMATS)
-def test_a_gate_gives_nothing_away(world: World, form: str) -> None:
-    """Secrets that change, come, go, and stand in a record that can't be used, on either side."""
-    folder = estate(world)
-    other = world.inputs / "other"
-    for name in FORMS:
-        card = marked_card(name, f"card-{name}")
-        card["services"]["telnet"] = {"enabled": True}
-        world.put(f"other/{name}.json", orjson.dumps(card))
-        turned = marked_card(list(FORMS)[list(FORMS).index(name) - 1], f"second-{name}")
-        world.put(f"other/{name}-2.json", orjson.dumps(turned))
-    output = world.top / "here" / "report"
-    for before, after in ((folder, other), (other, folder)):
-        world.run("gate", before, after, "--format", form, "--hold-at", "low", *AS_OF)
-        world.run("gate", before, after, "--format", form, "--output", output, *AS_OF)
-    assert output.stat().st_size > 100
     assert world.leaks(ALL) == []

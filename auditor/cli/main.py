@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from auditor.cli import audit, capture, gate, import_, map_, rules, seal, sweep, worksheet
+from auditor.cli import audit, capture, history, import_, map_, rules, seal, sweep, worksheet
 from auditor.version import VERSION
 
 app = typer.Typer(
@@ -16,11 +16,11 @@ app = typer.Typer(
 )
 app.command("audit")(audit.audit)
 app.command("sweep")(sweep.sweep)
-app.command("gate")(gate.gate)
 app.command("import")(import_.import_settings)
 app.command("capture")(capture.capture)
 app.command("worksheet")(worksheet.worksheet)
 app.command("seal")(seal.seal)
+app.add_typer(history.app, name="history")
 app.add_typer(map_.app, name="map")
 app.add_typer(rules.app, name="rules")
 

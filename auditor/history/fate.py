@@ -4,6 +4,7 @@ from collections.abc import Collection, Container
 from enum import StrEnum
 
 from auditor.history.card_result import CardResult, FindingKey
+from auditor.rules.result import Outcome
 
 
 class Fate(StrEnum):
@@ -35,8 +36,11 @@ class Sighting:
             return Fate.OPEN
         if key.rule not in self._rules:
             return Fate.WITHDRAWN
+        return Fate.LOST if self._is_unknown(key) else Fate.MENDED
+
+    def _is_unknown(self, key: FindingKey) -> bool:
         # A list that was not captured leaves all of its members open.
         whole = FindingKey(key.rule, "")
-        if key in self._undecided or whole in self._undecided or whole in self.found:
-            return Fate.LOST
-        return Fate.MENDED
+        finding = self.found.get(whole)
+        not_captured = finding is not None and finding.outcome is Outcome.UNKNOWN
+        return not_captured or key in self._undecided or whole in self._undecided

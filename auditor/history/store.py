@@ -140,9 +140,14 @@ def _holds_tables(connection: sqlite3.Connection) -> bool:
 
 
 def _readable(path: str) -> sqlite3.Connection:
-    """Connect to read. Where not even the log beside the file can be made, the file stands alone."""
-    connection = _connected(path, "ro")
+    """Connect to read. Where not even the log beside the file can be made, the file stands alone.
+
+    The connection could write, so that at its end it takes away the files beside the store that
+    even reading makes; it is told not to.
+    """
+    connection = _connected(path, "rw")
     try:
+        connection.execute("PRAGMA query_only = ON")
         connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
     except sqlite3.OperationalError:
         connection.close()

@@ -11,6 +11,7 @@ from auditor.report.writer import Look, Run, Writer
 from auditor.scoring.assessment import CardAssessment
 
 _PIECES_AT_ONCE = 512
+NONE = "'none'"
 
 
 def make_html(run: Run, stream: BinaryIO, look: Look) -> Writer:  # noqa: ARG001 - a page has no columns
@@ -47,15 +48,15 @@ class _Page:
             self._stream.write(piece.encode("utf-8"))
 
 
-def policy(style: str, script: str) -> str:
-    """Return the content security policy of a page: nothing but this style and this script.
+def policy(style: str, script: str = "") -> str:
+    """Return the content security policy of a page: nothing but this style and this script, if any.
 
     Source: W3C Content Security Policy Level 3, section 2.3.1 (hash sources; from memory).
     """
     rules = (
         "default-src 'none'",
         f"style-src {_hash_of(style)}",
-        f"script-src {_hash_of(script)}",
+        f"script-src {_hash_of(script) if script else NONE}",
         "base-uri 'none'",
         "form-action 'none'",
     )

@@ -1,0 +1,150 @@
+"""A history in words and rows for every report: what changed, what is due, how long mending takes.
+
+Holds no format.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from auditor.history.card_life import Event
+from auditor.history.fate import Fate
+from auditor.history.history import CardStanding, DeviationStanding, History, SeriesStanding
+from auditor.history.spell import Spell
+from auditor.history.survival import Survival
+from auditor.history.sweep import Sweep
+from auditor.report.verdict import counted
+from auditor.scoring.band import Band
+
+BANDS = (Band.CRITICAL, Band.HIGH, Band.MEDIUM, Band.LOW)
+
+EVENTS: Mapping[Event, str] = {
+    Event.NEW: "new",
+    Event.RETURNED: "returned",
+    Event.MENDED: "mended",
+    Event.PERSISTING: "persisting",
+    Event.FIRST: "first judged",
+    Event.LOST: "no longer known",
+    Event.WITHDRAWN: "no longer judged",
+}
+"""What a sweep says of findings, in the order in which people ask."""
+
+_AGES = (
+    "The age of a finding runs from the sweep that first found it; + says that it was there when its rule "
+    "first judged the card, so it is older than that. A finding counts as mended on the day of the sweep "
+    "that saw it so. What is no longer known was not captured again, and what is no longer judged has no "
+    "rule any more: neither is mended."
+)
+_MENDING = (
+    "Time to mend is the median by Kaplan and Meier, which counts open findings for as long as they were "
+    "seen to last. There is none before half of the findings are mended."
+)
+NOTES = (_AGES, _MENDING)
+"""How ages and times to mend are counted: every report for people says so."""
+
+
+@dataclass(frozen=True, slots=True)
+class Attention:
+    """A card that somebody has to see to, and every reason why."""
+
+    card: CardStanding
+    reasons: tuple[str, ...]
+
+
+def day_text(moment: datetime) -> str:
+    """Return the day of a moment in UTC."""
+    return f"{moment:%Y-%m-%d}"
+
+
+def series_name(sweep: Sweep, history: History) -> str:
+    """Return the name of a sweep's series: its part, and its store where there are several."""
+    origins = {each.series.origin for each in history.series}
+    store = f"store {sweep.origin[:8]}" if len(origins) > 1 else ""
+    return ", ".join(filter(None, (sweep.part, store))) or "estate"
+
+
+def age_text(spell: Spell, now: datetime) -> str:
+    """Return the age of a finding in whole days; ``+`` where it is older than is known."""
+    return f"{int(spell.age_days(now))}{'+' if spell.since_before else ''}"
+
+
+def state_text(spell: Spell) -> str:
+    """Return what has become of a finding, in words."""
+    if spell.fate is Fate.OPEN:
+        states = ["open"]
+    elif spell.fate is Fate.LOST:
+        states = [f"not known since {day_text(spell.last_found)}"]
+    else:
+        verb = "mended" if spell.fate is Fate.MENDED else "no longer judged"
+        states = [f"{verb} by {day_text(spell.ended or spell.last_found)}"]
+    if spell.earlier and spell.is_open:
+        states.append(f"returned{' again' if spell.earlier > 1 else ''}")
+    if spell.finding.accepted and spell.is_open:
+        states.append("accepted")
+    return ", ".join(states)
+
+
+def median_text(survival: Survival) -> str:
+    """Return the median time to mend, in words."""
+    median = survival.median_days
+    if median is not None:
+        return f"{median:.10g} {'day' if median == 1 else 'days'}"
+    return "not known yet" if survival.findings else "-"
+
+
+def attention(history: History) -> tuple[Attention, ...]:
+    """Return the cards that are missing, overdue, stale or new: those with most reasons first."""
+    found = [Attention(card, tuple(_reasons(card, history.as_of))) for card in history.cards]
+    found = [each for each in found if each.reasons]
+    return tuple(sorted(found, key=lambda each: (_weight(each.card), each.card.result.card)))
+
+
+def _weight(card: CardStanding) -> tuple[bool, bool, bool]:
+    return (card.missed is None, not card.is_overdue, not card.is_stale)
+
+
+def _reasons(card: CardStanding, now: datetime) -> Iterator[str]:
+    if card.missed:
+        yield f"missing since {day_text(card.missed)}, last seen {day_text(card.last_seen)}"
+    if card.is_overdue and card.due:
+        yield f"overdue by {counted(max(1, (now - card.due).days), 'day')}"
+    if card.is_stale and card.capture_age_days is not None:
+        yield f"captured {int(card.capture_age_days)} days ago"
+    elif card.capture_age_days is None:
+        yield "capture not dated"
+    if card.is_new:
+        yield f"new on {day_text(card.first_seen)}"
+
+
+def calendar_text(each: SeriesStanding, history: History) -> str:
+    """Return when the next sweep of a series is due, in words."""
+    name, last = series_name(each.last, history), f"last swept {day_text(each.last.as_of)}"
+    if each.due is None:
+        return f"{name}: {last}; no calendar"
+    every = f"every {each.last.every_days:.10g} days"
+    if each.is_overdue:
+        late = counted(max(1, (history.as_of - each.due).days), "day")
+        return f"{name}: {last}, {every}; OVERDUE by {late}"
+    return f"{name}: {last}, {every}; next due {day_text(each.due)}"
+
+
+def deviation_text(standing: DeviationStanding) -> str:
+    """Return when a deviation ends, in words."""
+    if standing.days_left < 0:
+        return f"ended {counted(-standing.days_left, 'day')} ago"
+    return f"ends in {counted(standing.days_left, 'day')}" + (
+        ", before the next sweep" if standing.is_near else ""
+    )
+
+
+def operator_of(history: History) -> str:
+    """Return who operates the estate, as the last sweep that says so; empty where none does."""
+    return next((point.sweep.operator for point in reversed(history.points) if point.sweep.operator), "")
+
+
+def score_change(history: History) -> float | None:
+    """Return by how many points the estate's score moved since the sweep before the last; None if untold."""
+    if len(history.points) < 2:  # noqa: PLR2004 - a change is between two
+        return None
+    before, now = history.points[-2].whole.percent, history.now.whole.percent
+    return None if before is None or now is None else now - before
