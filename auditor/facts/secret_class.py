@@ -28,15 +28,18 @@ SITE_VARIANT: Final = "site_variant"
 """What a sealed secret keeps of the site's own list: that it stands in it, or does with a simple ending."""
 
 _ENDING: Final = re.compile(r"[-_. @#]?[0-9]{0,4}[!?.*#@$]{0,2}")
+_IN_ENDINGS: Final = frozenset("-_. @#0123456789!?*$")
 _LONGEST_ENDING: Final = 7
 
 
 def text_of(secret: dict[str, Any]) -> str | None:
     """Return the text of a secret that is there in clear, else None. It never reaches an output."""
+    # Asked many times a card, nearly always of a clear secret.
+    clear = secret.get("clear")
+    if clear is not None:
+        return revealed(clear)
     if "empty" in secret:
         return ""
-    if "clear" in secret:
-        return revealed(secret["clear"])
     crypt = secret.get("crypt")
     return str(crypt)[len(PLAIN_CRYPT) :] if crypt and crypt.startswith(PLAIN_CRYPT) else None
 
@@ -168,8 +171,12 @@ def are_same(one: Secret, other: Secret, *, one_user: bool = False) -> bool | No
 def _is_variant(text: str, words: frozenset[str]) -> bool:
     if text in words:
         return False
-    ends = range(max(1, len(text) - _LONGEST_ENDING), len(text))
-    return any(text[:end] in words and _ENDING.fullmatch(text, end) for end in ends)
+    for end in range(len(text) - 1, max(0, len(text) - _LONGEST_ENDING - 1), -1):
+        if text[end] not in _IN_ENDINGS:
+            return False
+        if text[:end] in words and _ENDING.fullmatch(text, end):
+            return True
+    return False
 
 
 def _is_listed(sealed: dict[str, Any], context: Context) -> bool | None:

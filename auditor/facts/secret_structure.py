@@ -4,6 +4,7 @@ Holds no facts. SP 800-63B advises against rules on kinds of characters, so none
 """
 
 import re
+from collections.abc import Iterator
 from enum import StrEnum
 from typing import Final
 
@@ -37,13 +38,18 @@ NOTHING: Final = "nothing"
 
 def flags_of(text: str, names: OwnNames, context: Context) -> tuple[Flag, ...]:
     """Return all flags of a text, in the order of ``Flag``: what a sealed secret keeps of it."""
-    found = {
-        Flag.WELL_KNOWN_VARIANT: bool(is_variant_of_well_known({"clear": text}, context)),
-        Flag.REPEATED_PATTERN: is_repeated_pattern(text),
-        Flag.DATE: is_date(text),
-        Flag.OWN_NAME: is_made_of_names(text, names),
-    }
-    return tuple(flag for flag, holds in found.items() if holds)
+    return tuple(_flags(text, names, context))
+
+
+def _flags(text: str, names: OwnNames, context: Context) -> Iterator[Flag]:
+    if is_variant_of_well_known({"clear": text}, context):
+        yield Flag.WELL_KNOWN_VARIANT
+    if is_repeated_pattern(text):
+        yield Flag.REPEATED_PATTERN
+    if is_date(text):
+        yield Flag.DATE
+    if is_made_of_names(text, names):
+        yield Flag.OWN_NAME
 
 
 def derived_from(secret: Secret, names: OwnNames, context: Context) -> str | None:
@@ -54,14 +60,13 @@ def derived_from(secret: Secret, names: OwnNames, context: Context) -> str | Non
     """
     text = text_of(secret) if secret else None
     if text is not None:
-        flags: tuple[Flag, ...] | None = flags_of(text, names, context)
-        is_sure = True
-    else:
-        variant = is_variant_of_well_known(secret, context)
-        flags, is_sure = _flags_in_force(secret, variant=variant), variant is not None
+        first = next(_flags(text, names, context), None)  # one is enough
+        return first.value if first else (NOTHING if names.are_complete else None)
+    variant = is_variant_of_well_known(secret, context)
+    flags = _flags_in_force(secret, variant=variant)
     if flags:
-        return str(flags[0])
-    return NOTHING if flags is not None and is_sure and names.are_complete else None
+        return flags[0].value
+    return NOTHING if flags is not None and variant is not None and names.are_complete else None
 
 
 def repeats_pattern(secret: Secret) -> bool | None:

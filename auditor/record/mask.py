@@ -4,25 +4,24 @@ What counts as a mask is common practice, no source.
 """
 
 import re
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 MASKED = "a masked value is not a secret"
 LEAVE_OUT = "Leave the member out: it is unknown."
 
-_DOTS = "|".join(
-    re.escape(dot)
-    for dot in (
-        "*",
-        "\N{BULLET}",
-        "\N{BULLET OPERATOR}",
-        "\N{BLACK CIRCLE}",
-        "\N{MEDIUM BLACK CIRCLE}",
-        "\N{FULLWIDTH ASTERISK}",
-    )
+_DOTS = (
+    "*",
+    "\N{BULLET}",
+    "\N{BULLET OPERATOR}",
+    "\N{BLACK CIRCLE}",
+    "\N{MEDIUM BLACK CIRCLE}",
+    "\N{FULLWIDTH ASTERISK}",
 )
 _WORDS = "hidden|masked|redacted|removed|suppressed|not shown|unchanged|secret|password"
-_MASK = rf"(?:{_DOTS})+|[<\[({{*]+ ?(?i:{_WORDS}) ?[>\])}}*]+"
+_MASK = rf"[{''.join(_DOTS)}]+|[<\[({{*]+ ?(?i:{_WORDS}) ?[>\])}}*]+"
 _WHOLE = re.compile(_MASK)
-_WRITTEN = re.compile(f'"clear":"(?:{_MASK})"'.encode())
+_BEGINNINGS = frozenset((*_DOTS, *"<[({"))
 
 
 def is_masked(value: str) -> bool:
@@ -30,6 +29,11 @@ def is_masked(value: str) -> bool:
     return _WHOLE.fullmatch(value) is not None
 
 
-def holds_masked(compact: bytes) -> bool:
-    """Tell whether a record, written as JSON without blanks or needless escapes, holds a masked secret."""
-    return _WRITTEN.search(compact) is not None
+def holds_masked(secrets: Iterable[tuple[str, Mapping[str, Any]]]) -> bool:
+    """Tell whether one of the secrets of a record, with their kinds, is masked; none is wrapped yet."""
+    # Few secrets begin like a mask: the others need not be matched.
+    return any(
+        clear[:1] in _BEGINNINGS and is_masked(clear)
+        for _, secret in secrets
+        if (clear := secret.get("clear"))
+    )

@@ -7,7 +7,7 @@ where and why. From here on a clear secret exists inside ``Clear`` only. Opens n
 import hashlib
 from dataclasses import dataclass, field
 from functools import cache
-from typing import Any
+from typing import Any, TypeAlias
 
 import jsonschema_rs
 import orjson
@@ -21,6 +21,9 @@ from auditor.record.secret_place import Found, conceal, secrets_of
 from auditor.record.settings import Settings
 
 BYTE_ORDER_MARK = b"\xef\xbb\xbf"
+
+_Read: TypeAlias = tuple[Settings, list[Found]]
+"""Settings that were read, and the secrets among them, not wrapped yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +71,8 @@ def read_record(
     Raises:
         RecordError: with every fault of the record, in file order.
     """
-    settings = _accepted(text, limits)
-    if settings is None:
-        settings = _reconsidered(text, file, limits, first_line)
-    return _record(settings, text, file, first_line, in_work_tree=in_work_tree)
+    read = _accepted(text, limits) or _reconsidered(text, file, limits, first_line)
+    return _record(read, text, file, first_line, in_work_tree=in_work_tree)
 
 
 def read_again(text: bytes, file: str, *, first_line: int = 1, in_work_tree: bool | None = None) -> Record:
@@ -80,13 +81,12 @@ def read_again(text: bytes, file: str, *, first_line: int = 1, in_work_tree: boo
     Nothing is checked again: of any other text this may make a record that fits no schema.
     """
     settings: Settings = orjson.loads(text.removeprefix(BYTE_ORDER_MARK))
-    return _record(settings, text, file, first_line, in_work_tree=in_work_tree)
+    read = settings, secrets_of(settings)
+    return _record(read, text, file, first_line, in_work_tree=in_work_tree)
 
 
-def _record(
-    settings: Settings, text: bytes, file: str, first_line: int, *, in_work_tree: bool | None
-) -> Record:
-    secrets = secrets_of(settings)
+def _record(read: _Read, text: bytes, file: str, first_line: int, *, in_work_tree: bool | None) -> Record:
+    settings, secrets = read
     return Record(settings, file, first_line, Clear(text), secrets, conceal(secrets), in_work_tree)
 
 
@@ -99,7 +99,7 @@ def raw_settings(record: Record) -> Settings:
     return settings
 
 
-def _accepted(text: bytes, limits: Limits) -> Settings | None:
+def _accepted(text: bytes, limits: Limits) -> _Read | None:
     """Return the settings if nothing at all is doubtful."""
     if len(text) > limits.record_bytes:
         return None
@@ -109,10 +109,12 @@ def _accepted(text: bytes, limits: Limits) -> Settings | None:
         return None
     if not _validator().is_valid(settings):
         return None
-    compact = orjson.dumps(settings)
-    if may_have_doubles(text, compact) or holds_masked(compact) or not _within(settings, limits):
+    secrets = secrets_of(settings)
+    if holds_masked(secrets) or not _within(settings, limits):
         return None
-    return settings
+    compact = orjson.dumps(settings)
+    # Most records are written compactly: to compare them whole is much cheaper than to count.
+    return None if text != compact and may_have_doubles(text, compact) else (settings, secrets)
 
 
 def may_have_doubles(text: bytes, compact: bytes) -> bool:
@@ -139,7 +141,7 @@ def _within(settings: Settings, limits: Limits) -> bool:
     return not level
 
 
-def _reconsidered(text: bytes, file: str, limits: Limits, first_line: int) -> Settings:
+def _reconsidered(text: bytes, file: str, limits: Limits, first_line: int) -> _Read:
     from auditor.record.refusal import find_faults  # slow import, needed for faults only
 
     faults = find_faults(text, file, limits, first_line=first_line)
@@ -149,7 +151,7 @@ def _reconsidered(text: bytes, file: str, limits: Limits, first_line: int) -> Se
     if not _validator().is_valid(settings):
         problem = "the record departs from its schema in a way that has no words yet"
         raise RecordError([Fault(file, "", first_line, 0, problem, "Compare it with a record that passes.")])
-    return settings
+    return settings, secrets_of(settings)
 
 
 @cache
