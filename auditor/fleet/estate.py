@@ -4,12 +4,14 @@ import heapq
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from itertools import chain
 from typing import TYPE_CHECKING, TypeAlias
 
 from auditor.errors import Fault
 from auditor.fleet.reuse import Reuse
 from auditor.rules.program import Program
 from auditor.rules.result import Outcome, RuleResult
+from auditor.rules.unusual import Batch
 from auditor.scoring.assessment import CardAssessment
 from auditor.scoring.band import Band
 from auditor.scoring.shared_secret import SharedSecret
@@ -130,8 +132,9 @@ Counts: TypeAlias = tuple[int, int]
 class _Running:
     """Sums of one group while cards come in.
 
-    ``plain`` counts results without departures, which all cards share, as they are: the sums
-    by rule are worked out at the end. The other counters are by rule id.
+    ``plain`` counts results without departures, and ``batches`` those that come together, which
+    all cards share, as they are: the sums by rule are worked out at the end. The other counters
+    are by rule id.
     """
 
     cards: int = 0
@@ -140,6 +143,7 @@ class _Running:
     cards_by_worst: Counter[Band] = field(default_factory=Counter)
     findings_by_band: Counter[Band] = field(default_factory=Counter)
     outcomes: Counter[Outcome] = field(default_factory=Counter)
+    batches: Counter[Batch] = field(default_factory=Counter)
     plain: Counter[RuleResult] = field(default_factory=Counter)
     passed: Counter[str] = field(default_factory=Counter)
     failed: Counter[str] = field(default_factory=Counter)
@@ -160,7 +164,8 @@ class _Running:
         self.findings_by_band.update([finding.band for finding in assessment.findings])
         for outcome, count in assessment.outcomes.items():
             self.outcomes[outcome] += count
-        results = assessment.unusual.values()
+        results = assessment.unusual.single.values()
+        self.batches.update(assessment.unusual.batches)
         self.plain.update([result for result in results if not result.departures])
         for result in results:
             if result.departures:
@@ -206,14 +211,17 @@ class _Running:
     def plain_counts(self) -> Mapping[str, Counts]:
         """Return by rule on how many cards its result was plain but not usual, and the passes there."""
         counts: dict[str, Counts] = {}
-        for result, cards in self.plain.items():
+        inside = (
+            (result, cards) for batch, cards in self.batches.items() for result in batch.results.values()
+        )
+        for result, cards in chain(self.plain.items(), inside):
             before = counts.get(result.rule.id, (0, 0))
             counts[result.rule.id] = (before[0] + cards, before[1] + cards * result.passed)
         return counts
 
 
 _COUNTERS = (
-    "cards_by_worst", "findings_by_band", "outcomes", "plain", "passed", "failed", "unknown",
+    "cards_by_worst", "findings_by_band", "outcomes", "batches", "plain", "passed", "failed", "unknown",
     "cards_failing", "departing", "accepted", "open_worst",
 )  # fmt: skip
 

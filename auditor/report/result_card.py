@@ -14,6 +14,7 @@ from auditor.report.plain import plain
 from auditor.report.writer import Run
 from auditor.rules.evidence import Evidence
 from auditor.rules.result import Outcome, RuleResult
+from auditor.rules.unusual import Batch
 from auditor.scoring.assessment import CardAssessment, CardIdentity, Finding, Missing, score_of
 from auditor.scoring.xccdf import Model, Score
 
@@ -62,11 +63,16 @@ def card_documents(run: Run) -> Callable[[CardAssessment], dict[str, Any]]:
     usual = {r.rule.id: _result(r.outcome, r.passed, r.counted) for r in run.program.usual}
     ids = tuple(usual)
 
+    @cache
+    def batched(batch: Batch) -> dict[str, orjson.Fragment]:
+        return {ids[place]: _document(result) for place, result in batch.results.items()}
+
     def results(assessment: CardAssessment) -> dict[str, orjson.Fragment]:
         found = usual.copy()
-        for place, result in assessment.unusual.items():
-            undisputed = not result.departures
-            found[ids[place]] = _undisputed(result.passed) if undisputed else _disputed(result)
+        for batch in assessment.unusual.batches:
+            found.update(batched(batch))
+        for place, result in assessment.unusual.single.items():
+            found[ids[place]] = _document(result)
         return found
 
     def document(assessment: CardAssessment) -> dict[str, Any]:
@@ -95,12 +101,7 @@ def _ways(assessment: CardAssessment) -> Mapping[str, Any]:
     return {"ways": way_documents(assessment)}
 
 
-@cache
-def _undisputed(passed: int) -> orjson.Fragment:
-    return _result(Outcome.PASS if passed else Outcome.NOTAPPLICABLE, passed, passed)
-
-
-def _disputed(result: RuleResult) -> orjson.Fragment:
+def _document(result: RuleResult) -> orjson.Fragment:
     return _result(result.outcome, result.passed, result.counted)
 
 

@@ -22,14 +22,19 @@ from auditor.rules.condition import Condition, Subject
 from auditor.rules.expression import Expressions, settings_of
 from auditor.rules.result import RuleResult
 from auditor.rules.rule import Rule
+from auditor.rules.unusual import Batch, batch_of
 
 WHOLE: Final = -1
 """Stands in for the index of a member where a result is about the card, or about a missing list."""
 
-Judge: TypeAlias = Callable[[Settings, Context], tuple[dict[int, RuleResult], list[tuple[int, int]]]]
-"""Gives the results without departures, by place, where they are not the usual ones (a pass of
-a rule about the card, nothing for a rule about members); then, for each result that fails or is
-unknown, the place of its rule and the index of its member, or ``WHOLE``, by list."""
+Departing: TypeAlias = list[tuple[int, int]]
+"""For each result that fails or is unknown, the place of its rule and the index of its member, or
+``WHOLE``, by list."""
+
+Judge: TypeAlias = Callable[[Settings, Context], tuple[list[Batch], dict[int, int], Departing]]
+"""Gives the results without departures where they are not the usual ones (a pass of a rule about
+the card, nothing for a rule about members), in batches; then, by place, how many results pass of
+the rules of lists on which a rule departs; then the departures."""
 
 Undisputed: TypeAlias = Callable[[Rule, int], RuleResult]
 """Gives the result of a rule of which so many results pass, and no other applies."""
@@ -47,7 +52,6 @@ def compile_rules(rules: Mapping[int, Rule], facts: Mapping[str, Fact], undisput
     names: dict[str, Any] = {
         "E": {},
         "U": _MISSING,
-        "plain": undisputed,
         "Between": Between,
         **code.constants,
     }
@@ -69,13 +73,13 @@ class _Writer:
         self._asking = Expressions(self._code, self._facts, [rule for _, rule in rules])
         members = sorted((pair for pair in rules if pair[1].for_each), key=_list_of)
         with self._code.block(f"def judge({RECORD}, c):"):
-            self._code.put("out, bad = {}, []")
+            self._code.put("out, left, bad = [], {}, []")
             if self._asking.kept:
                 self._code.put(f"{' = '.join(self._asking.kept)} = U")
             self._card_rules([pair for pair in rules if not pair[1].for_each])
             for _, group in groupby(members, key=_list_of):
                 self._member_rules(list(group))
-            self._code.put("return out, bad")
+            self._code.put("return out, left, bad")
 
     def _card_rules(self, rules: _Placed) -> None:
         groups = _by_precondition(rules)
@@ -87,8 +91,8 @@ class _Writer:
             surely, surely_not = self._both(condition)
             with self._code.block(f"if {surely}:"):
                 self._requirements(group)
-            nothing = self._code.constant({place: self._undisputed(rule, 0) for place, rule in group})
-            self._code.put(f"elif {surely_not}: out.update({nothing})")
+            nothing = self._code.constant(_batches(group, self._undisputed)(0))
+            self._code.put(f"elif {surely_not}: out.append({nothing})")
             self._code.put(f"else: bad.extend({self._code.constant(_wholes(group))})")
 
     def _requirements(self, rules: _Placed) -> None:
@@ -126,18 +130,22 @@ class _Writer:
             code.fetch(RECORD, tokens)  # outside the walk
         self._asking.walk_lists(rule for _, rule in rules)
         counts = {condition: code.name("n") for condition in groups}
-        code.put(f"{' = '.join([*counts.values(), *(f'f{place}' for place, _ in rules)])} = 0")
-        code.put("before = len(bad)")
+        unknown = (f"{count}u" for count in counts.values())
+        code.put(f"{' = '.join([*counts.values(), *unknown, *(f'f{place}' for place, _ in rules)])} = 0")
         with code.block(f"for n, m in enumerate({members}):"):
             self._member(rules, groups, counts)
         for condition, group in groups.items():
-            passed = code.constant(_passes_of(group, self._undisputed))
-            code.put(f"if {counts[condition]}: out.update({passed}({counts[condition]}))")
-        with code.block("if len(bad) != before:"):
-            for condition, group in groups.items():
-                for place, rule in group:
-                    left = f"plain({code.constant(rule)}, {counts[condition]} - f{place})"
-                    code.put(f"if f{place}: out[{place}] = {left}")
+            self._passes(group, counts[condition])
+
+    def _passes(self, rules: _Placed, count: str) -> None:
+        """Write what passes of rules with one precondition, behind the walk over their list."""
+        code = self._code
+        with code.block(f"if {count}:"):
+            departed = " or ".join([f"{count}u", *(f"f{place}" for place, _ in rules)])
+            with code.block(f"if {departed}:"):
+                for place, _ in rules:
+                    code.put(f"left[{place}] = {count} - f{place}")
+            code.put(f"else: out.append({code.constant(_batches(rules, self._undisputed))}({count}))")
 
     def _member(
         self,
@@ -157,8 +165,9 @@ class _Writer:
             surely, surely_not = self._both(condition)
             with code.block(f"if {surely}:"):
                 self._count(group, counts[condition])
-            unknown = ", ".join(f"({place}, n)" for place, _ in group)
-            code.put(f"elif not {surely_not}: bad.extend(({unknown},))")
+            with code.block(f"elif not {surely_not}:"):
+                code.put(f"{counts[condition]}u = 1")
+                code.put(f"bad.extend(({''.join(f'({place}, n), ' for place, _ in group)}))")
 
     def _count(self, rules: _Placed, count: str) -> None:
         self._code.put(f"{count} += 1")
@@ -195,13 +204,9 @@ def _wholes(rules: _Placed) -> tuple[tuple[int, int], ...]:
     return tuple((place, WHOLE) for place, _ in rules)
 
 
-def _passes_of(rules: _Placed, undisputed: Undisputed) -> Callable[[int], Mapping[int, RuleResult]]:
+def _batches(rules: _Placed, undisputed: Undisputed) -> Callable[[int], Batch]:
     """Return the function that gives the results of rules of which equally many results pass."""
-
-    def passes(count: int) -> Mapping[int, RuleResult]:
-        return {place: undisputed(rule, count) for place, rule in rules}
-
-    return cache(passes)
+    return cache(lambda count: batch_of({place: undisputed(rule, count) for place, rule in rules}))
 
 
 def _fetches(rules: Sequence[Rule], subject: Subject) -> set[tuple[Tokens, bool]]:

@@ -13,6 +13,7 @@ from auditor.rules.placeholder import with_texts_filled
 from auditor.rules.result import Outcome, RuleResult
 from auditor.rules.rule import Change, Parameter, Rule, Ruleset
 from auditor.rules.tailoring import Tailoring
+from auditor.rules.unusual import Unusual
 
 if TYPE_CHECKING:
     from auditor.rules.compiling import Judge
@@ -49,7 +50,7 @@ class Judged:
     None where none applies.
     """
 
-    unusual: Mapping[int, RuleResult]
+    unusual: Unusual
     coverage_percent: float | None
 
 
@@ -98,11 +99,12 @@ def judge_card(
     if known is None:
         found = _judge(program, program.on_card, scope, compiled=compiled)
     else:
-        found = {**known, **_judge(program, passing_places(program), scope, compiled=compiled)}
+        passing = _judge(program, passing_places(program), scope, compiled=compiled)
+        found = Unusual((), known).and_also(passing)
     coverage = coverage_percent(program, found)
     if program.on_evidence:
         scope = Scope(settings, replace(context, coverage_percent=coverage), program.facts)
-        found.update(_judge(program, program.on_evidence, scope, compiled=compiled))
+        found = found.and_also(_judge(program, program.on_evidence, scope, compiled=compiled))
     return Judged(found, coverage)
 
 
@@ -129,10 +131,12 @@ def all_results(program: Program, unusual: Mapping[int, RuleResult]) -> tuple[Ru
     return tuple(unusual.get(place, usual) for place, usual in enumerate(program.usual))
 
 
-def coverage_percent(program: Program, unusual: Mapping[int, RuleResult]) -> float | None:
+def coverage_percent(program: Program, unusual: Unusual) -> float | None:
     """Return the share of applicable results that are decided, in percent; None for none."""
     counted, undecided, usual = program.usual_passes, 0, program.usual
-    for place, result in unusual.items():
+    for batch in unusual.batches:
+        counted += batch.counted
+    for place, result in unusual.single.items():
         counted += result.counted - usual[place].counted
         for departure in result.departures:
             undecided += departure.outcome in _OPEN
@@ -142,23 +146,24 @@ def coverage_percent(program: Program, unusual: Mapping[int, RuleResult]) -> flo
 _OPEN = (Outcome.UNKNOWN, Outcome.ERROR)
 
 
-def _judge(
-    program: Program, places: tuple[int, ...], scope: Scope, *, compiled: bool
-) -> dict[int, RuleResult]:
+def _judge(program: Program, places: tuple[int, ...], scope: Scope, *, compiled: bool) -> Unusual:
     if not compiled:
         return _judge_plainly(program, places, scope)
     try:
-        results, departing = _compiled(program, places)(scope.record, scope.context)
+        batches, passed, departing = _compiled(program, places)(scope.record, scope.context)
     except Exception:  # noqa: BLE001 - a fact failed: read rule by rule, so that only its rules err
         return _judge_plainly(program, places, scope)
-    for place, members in _by_place(departing).items():
-        rule = program.rules[place]
-        if members is None:
-            results[place] = evaluate(rule, scope)
-        else:
-            passed = results[place].passed if place in results else 0
-            results[place] = evaluate_members(rule, scope, members, passed)
-    return results
+    rules, departures = program.rules, _by_place(departing)
+    single = {
+        place: evaluate(rules[place], scope)
+        if members is None
+        else evaluate_members(rules[place], scope, members, passed.get(place, 0))
+        for place, members in departures.items()
+    }
+    for place, number in passed.items():
+        if place not in single:
+            single[place] = undisputed(rules[place], number)
+    return Unusual(batches, single)
 
 
 def _by_place(departing: Sequence[tuple[int, int]]) -> Mapping[int, list[int] | None]:
@@ -171,14 +176,15 @@ def _by_place(departing: Sequence[tuple[int, int]]) -> Mapping[int, list[int] | 
     return found
 
 
-def _judge_plainly(program: Program, places: tuple[int, ...], scope: Scope) -> dict[int, RuleResult]:
+def _judge_plainly(program: Program, places: tuple[int, ...], scope: Scope) -> Unusual:
     results = ((place, evaluate(program.rules[place], scope)) for place in places)
     usual = program.usual
-    return {
+    unusual = {
         place: result
         for place, result in results
         if (result.outcome, result.passed) != (usual[place].outcome, usual[place].passed)
     }
+    return Unusual((), unusual)
 
 
 @lru_cache(maxsize=8)

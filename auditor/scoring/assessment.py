@@ -14,6 +14,7 @@ from auditor.rules.evidence import Evidence, Wording, word
 from auditor.rules.program import Program, all_results, judge_card
 from auditor.rules.result import Departure, Outcome, RuleResult
 from auditor.rules.rule import Rule
+from auditor.rules.unusual import Batch, Unusual
 from auditor.scoring.band import Band, band_of
 from auditor.scoring.ccss import Scored, base_score, environmental_score
 from auditor.scoring.environment import environment_of
@@ -95,7 +96,7 @@ class CardAssessment:
     file: str
     line: int
     program: Program
-    unusual: Mapping[int, RuleResult]
+    unusual: Unusual
     findings: tuple[Finding, ...]
     missing: tuple[Missing, ...]
     outcomes: Mapping[Outcome, int]
@@ -144,7 +145,7 @@ def assess(
     before, basis = known or Lasting({}), Basis(record.settings, context_of(record, context))
     judged = judge_card(program, *basis, compiled=compiled, known=known.unusual if known else None)
     unusual = judged.unusual
-    fresh = ((place, result) for place, result in sorted(unusual.items()) if place not in before.unusual)
+    fresh = ((place, one) for place, one in sorted(unusual.single.items()) if place not in before.unusual)
     departed = [result for _, result in fresh if result.departures]
     identity = identity_of(record.settings)
     wording = Wording(program.facts, program.parameters)
@@ -207,7 +208,7 @@ class _Sums(NamedTuple):
     notapplicable: int
 
 
-def _sums(program: Program, unusual: Mapping[int, RuleResult]) -> tuple[Score, Mapping[Outcome, int]]:
+def _sums(program: Program, unusual: Unusual) -> tuple[Score, Mapping[Outcome, int]]:
     """Return the flat score of a card and its outcomes, from what is unusual.
 
     The same as ``score_of`` and a count over all results, with less work. Sums run in whole
@@ -217,7 +218,13 @@ def _sums(program: Program, unusual: Mapping[int, RuleResult]) -> tuple[Score, M
     outcomes = dict(_usual_outcomes(program))
     usual, maximum, passed, notapplicable = _usual_sums(program)
     parts = [usual]
-    for result in unusual.values():
+    for batch in unusual.batches:
+        points, most, passes, nothing = _sums_of_batch(batch)
+        parts.append(points)
+        maximum += most
+        passed += passes
+        notapplicable += nothing
+    for result in unusual.single.values():
         more = _sums_of_departed(result) if result.departures else _sums_of_plain(result)
         parts.append(more.points)
         maximum += more.maximum
@@ -246,6 +253,12 @@ def _sums_of_departed(result: RuleResult) -> _Sums:
 
 _sums_of_plain = cache(_sums_of_departed)
 """The same for results without departures: few, and shared by all cards."""
+
+
+@cache
+def _sums_of_batch(batch: Batch) -> _Sums:
+    parts = [_sums_of_plain(result) for result in batch.results.values()]
+    return _Sums(*(sum(column) for column in zip(*parts, strict=True)))
 
 
 @lru_cache(maxsize=8)
