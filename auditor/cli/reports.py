@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, BinaryIO
 from auditor.cli.ends import STDOUT
 from auditor.cli.standard_output import standard_output
 from auditor.cli.terminal import ExitCode, look_of_stdout, say
-from auditor.report.formats import FORMATS
+from auditor.report.formats import FORMATS, WITH_REACH
 from auditor.report.output import open_output
 from auditor.report.writer import Look, Run, Writer
 
 if TYPE_CHECKING:
     from auditor.fleet.estate import EstateSummary
+    from auditor.fleet.reach_sums import ReachSums
 
 
 class HoldAt(StrEnum):
@@ -30,6 +31,15 @@ def open_reports(stack: ExitStack, run: Run, ends: Sequence[tuple[str, str]]) ->
     # Standard output first: it ends last, so its fault costs no other report.
     streams = {end: _opened(stack, end[1]) for end in sorted(ends, key=_is_file)}
     return [_writer(run, end, streams[end]) for end in ends]
+
+
+def reach_sums(run: Run) -> "ReachSums | None":
+    """Return what sums up who can switch outputs; None where no report of the run shows it."""
+    if run.formats.isdisjoint(WITH_REACH) and not run.ways:
+        return None
+    from auditor.fleet.reach_sums import ReachSums  # many runs show no ways
+
+    return ReachSums()
 
 
 def _is_file(end: tuple[str, str]) -> bool:

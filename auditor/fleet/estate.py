@@ -18,6 +18,7 @@ from auditor.scoring.shared_secret import SharedSecret
 from auditor.scoring.xccdf import Score
 
 if TYPE_CHECKING:
+    from auditor.fleet.reach_sums import ReachSummary, ReachSums
     from auditor.scoring.accepted import Acceptance
     from auditor.scoring.deviation_finding import DeviationReview
 
@@ -102,6 +103,8 @@ class EstateSummary:
     """Secrets and keys that several cards share, worst first: findings on the estate."""
     deviations: "DeviationReview | None" = None
     """The deviations in force and what is wrong with them, findings too; None where none were given."""
+    reach: "ReachSummary | None" = None
+    """Who can switch outputs; None where no report shows it."""
 
     @property
     def worst(self) -> Band:
@@ -230,11 +233,16 @@ class EstateSums:
     """Takes assessments one by one and gives the sums at the end."""
 
     def __init__(
-        self, program: Program, hold_at: Band, *, detailed: int = DETAILED_CARDS, with_basis: bool = True
-    ) -> None:
-        """Start with no card; ``detailed`` cards are kept in full, with their settings or without."""
+        self, program: Program, hold_at: Band, *,
+        detailed: int = DETAILED_CARDS, reach: "ReachSums | None" = None,
+    ) -> None:  # fmt: skip
+        """Start with no card; ``detailed`` cards are kept in full.
+
+        ``reach`` takes the ways in to each card, which costs more than all the rest. Only where
+        there is one do the detailed cards keep what they were judged by.
+        """
         self._program = program
-        self._with_basis = with_basis
+        self._reach = reach
         self._hold_at = hold_at
         self._detailed = detailed
         self._runs: dict[tuple[str, str, str], _Running] = {}
@@ -251,6 +259,8 @@ class EstateSums:
         if run is None:
             run = self._runs[key] = _Running()
         run.add(assessment)
+        if self._reach is not None:
+            self._reach.add(assessment)
         self._cards += 1
         self._keep_if_among_the_worst(assessment)
 
@@ -274,6 +284,7 @@ class EstateSums:
             self._hold_at,
             shared,
             acceptance.review() if acceptance else None,
+            self._reach.summary() if self._reach is not None else None,
         )
 
     def _grouped(self) -> Mapping[str, tuple[GroupSum, ...]]:
@@ -295,7 +306,7 @@ class EstateSums:
             heapq.heapreplace(self._worst, (badness, self._cards, self._kept(assessment)))
 
     def _kept(self, assessment: CardAssessment) -> CardAssessment:
-        return assessment if self._with_basis else replace(assessment, basis=None)
+        return assessment if self._reach else replace(assessment, basis=None)
 
     def _sum(self, name: str, run: _Running) -> GroupSum:
         percent = 100 * run.points / run.maximum if run.maximum else None

@@ -30,6 +30,11 @@ def join(tokens: Iterable[str | int]) -> str:
     return "".join("/" + str(t).replace("~", "~0").replace("/", "~1") for t in tokens)
 
 
+def pattern(pointer: str) -> str:
+    """Return a pointer with ``*`` for the place in each list, as ``/accounts/*/password``."""
+    return "/".join("*" if token.isdigit() else token for token in pointer.split("/"))
+
+
 def value_at(document: Any, tokens: Iterable[str]) -> Any:  # noqa: ANN401 - any JSON value
     """Return the value at a place of a record, or None where nothing is captured.
 

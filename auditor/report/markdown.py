@@ -4,7 +4,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import BinaryIO
 
 from auditor.fleet.estate import EstateSummary, GroupSum
-from auditor.report import reach_view
 from auditor.report.by_control import ControlCards
 from auditor.report.caution import CAUTIONS
 from auditor.report.deviation_view import accepted_among, share_text
@@ -51,7 +50,7 @@ class Markdown:
         kinds = self._kinds.worst_first
         yield _head(self._run, summary)
         yield _figures(self._run, summary)
-        yield _reach(summary)
+        yield reach_lines(summary)
         yield _findings(kinds)
         yield _cautions(kinds)
         yield card_lines(self._run, summary)
@@ -95,12 +94,6 @@ def _aside(run: Run, whole: GroupSum) -> Iterator[tuple[str, str]]:
     if run.deviations:
         percent = percent_text(whole.accepted_score.percent)
         yield "score with accepted deviations set aside", f"{percent} of 100"
-
-
-def _reach(summary: EstateSummary) -> list[str]:
-    if summary.whole.cards != 1:
-        return []
-    return [f"## {reach_view.TITLE}", "", *reach_lines(reach_view.reach_of(summary.worst_cards[0]))]
 
 
 def _findings(kinds: Sequence[FindingKind]) -> list[str]:

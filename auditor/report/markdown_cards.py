@@ -3,11 +3,11 @@
 from collections.abc import Iterator
 
 from auditor.fleet.estate import EstateSummary
+from auditor.report import markdown_reach
 from auditor.report.deviation_view import accepted_score_of, accepted_text
 from auditor.report.figures import percent_text, severity_text, title_of
-from auditor.report.markdown_reach import reach_lines
 from auditor.report.markdown_text import code, folded, html_code, prose, table
-from auditor.report.reach_view import TITLE, reach_of
+from auditor.report.reach_view import TITLE
 from auditor.report.verdict import counted
 from auditor.report.writer import Run
 from auditor.rules.evidence import Evidence
@@ -70,7 +70,7 @@ def _in_full(card: CardAssessment, *, with_ways: bool) -> list[str]:
     summary = (
         f"{html_code(card.card.id)}: {card.worst.value}, score {percent_text(card.score.percent)}, {findings}"
     )
-    ways = [f"**{TITLE}.**", *reach_lines(reach_of(card)), ""] if with_ways else []
+    ways = markdown_reach.card_lines(card, f"**{TITLE}**") if with_ways else []
     return folded(summary, [*ways, *_findings(card), *_missing(card)])
 
 

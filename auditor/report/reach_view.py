@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from auditor.facts.reach.closing import Closing, best_closing
-from auditor.facts.reach.way import Origin, Place, Proof, Way
-from auditor.facts.reach.ways import minimal, ways
+from auditor.facts.reach.way import Place, Way
+from auditor.facts.reach.ways import easiest_switching, effort, minimal, ways
 from auditor.report.verdict import counted
 from auditor.report.way_words import (
     ALLOWED,
@@ -28,13 +28,7 @@ ASK_FIRST = "Ask first who works that way."
 NONE_EASIER = "no other way is known to be easier in every respect"
 """What a minimal way is, in words: there can be several."""
 
-# For showing only: which proof is the more worrying. Which way is easier, ``is_easier`` tells.
-_WORRYING: Final = (
-    Proof.NONE, Proof.WELL_KNOWN, Proof.FACTORY, Proof.WEAK,
-    Proof.UNKNOWN, Proof.ADEQUATE, Proof.DIRECTORY, Proof.STRONG,
-)  # fmt: skip
 _ACTS: Final = (SWITCHES, MAY_SWITCH, CHANGES, MAY_CHANGE)
-_PLACES: Final = (Place.NETWORK, Place.OUTBOUND, Place.RADIO, Place.PRESENCE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +103,8 @@ class CardReach:
 
     @property
     def easiest(self) -> Way | None:
-        """Return the first of the ways that surely switch; None where none does."""
-        return next((way for way, _ in self.ways if allowed_words(way) == SWITCHES), None)
+        """Return the easiest of the ways that surely switch; None where none does."""
+        return easiest_switching(way for way, _ in self.ways)
 
     @property
     def closing(self) -> Closing | None:
@@ -160,11 +154,12 @@ _SUMS: Final = dict(
 )  # fmt: skip
 
 
-def reach_of(assessment: CardAssessment) -> CardReach:
-    """Return the ways in to a card, worked out anew at each call: it takes a millisecond or more."""
-    if assessment.basis is None:
-        return CardReach(())
-    return ordered(ways(*assessment.basis))
+def reach_of(assessment: CardAssessment) -> CardReach | None:
+    """Return the ways in to a card, worked out anew at each call: it takes a millisecond or more.
+
+    None for a card without what it was judged by, of which no report is to show ways.
+    """
+    return None if assessment.basis is None else ordered(ways(*assessment.basis))
 
 
 def ordered(found: Sequence[Way]) -> CardReach:
@@ -185,24 +180,9 @@ _NOBODY: Final = ("anyone", "the vendor's service")
 """Parties that say nothing which channel and proof don't."""
 
 
-def _gravest_first(pair: tuple[Way, bool]) -> tuple[int, bool, int, bool, float, bool]:
+def _gravest_first(pair: tuple[Way, bool]) -> tuple[int, bool, tuple[float, ...]]:
     way, is_minimal = pair
-    return (
-        ALLOWED.index(allowed_words(way)),
-        not is_minimal,
-        _WORRYING.index(way.proof),
-        bool(way.condition),
-        _narrowness(way.origin),
-        way.in_clear is not True,
-    )
-
-
-def _narrowness(origin: Origin) -> float:
-    """Return what orders places from which a way is open, the widest first."""
-    place = _PLACES.index(origin.place)
-    if origin.place is not Place.NETWORK or origin.any_address:
-        return place
-    return place + (0.9 if origin.ipv4_addresses else 0.5)
+    return ALLOWED.index(allowed_words(way)), not is_minimal, effort(way)
 
 
 def _apart_from_who(way: Way) -> tuple[object, ...]:

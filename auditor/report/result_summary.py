@@ -54,6 +54,7 @@ class Totals:
             "controls": [_control(each) for each in sums],
             "shared": [shared_document(group) for group in summary.shared],
             **review_document(summary),
+            **_reach(summary, self._run),
             "severities": _severities([*self._severities.values(), *_of_estate(summary)]),
         }
 
@@ -72,6 +73,14 @@ def _accepted(summary: EstateSummary) -> dict[str, Any]:
         "accepted_by_band": _by_name(whole.accepted_by_band),
         "cards_by_open_worst": _by_name(whole.cards_by_open_worst),
     }
+
+
+def _reach(summary: EstateSummary, run: Run) -> dict[str, Any]:
+    if not run.ways:
+        return {}
+    from auditor.report.result_ways import reach_document  # few runs ask for ways
+
+    return reach_document(summary)
 
 
 def _fault(fault: Fault) -> dict[str, Any]:

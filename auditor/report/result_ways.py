@@ -4,7 +4,9 @@ from typing import Any, Final
 
 import orjson
 
-from auditor.facts.reach.way import Origin, Way
+from auditor.facts.reach.way import Origin, Proof, Way
+from auditor.fleet.estate import EstateSummary
+from auditor.fleet.reach_sums import EasiestCard, From
 from auditor.report.reach_view import reach_of
 from auditor.scoring.assessment import CardAssessment
 
@@ -14,7 +16,41 @@ _EXACT: Final = 1 << 53
 
 def way_documents(assessment: CardAssessment) -> list[dict[str, Any]]:
     """Return every way in to a card, the gravest first."""
-    return [_document(way, is_minimal=minimal) for way, minimal in reach_of(assessment).ways]
+    reach = reach_of(assessment)
+    return [_document(way, is_minimal=is_minimal) for way, is_minimal in reach.ways] if reach else []
+
+
+def reach_document(summary: EstateSummary) -> dict[str, Any]:
+    """Return who can switch outputs over the estate, as ``$defs/reach`` says; empty where nobody asked."""
+    reach = summary.reach
+    if reach is None:
+        return {}
+    return {
+        "reach": {
+            "cards_by_easiest": [
+                {"proof": proof.value, "from": place.value, "cards": cards}
+                for proof in Proof
+                for place in From
+                if (cards := reach.number((proof,), (place,)))
+            ],
+            "cards_unsure": reach.unsure,
+            "cards_closed": reach.closed,
+            "easiest": [_easiest(each) for each in reach.easiest],
+            "changes": [change._asdict() for change in reach.changes],
+        }
+    }
+
+
+def _easiest(each: EasiestCard) -> dict[str, Any]:
+    return {
+        "card": each.card.id,
+        "switching_ways": each.ways,
+        "pointer": each.way.pointer,
+        "channel": each.way.channel.value,
+        "party": each.way.party,
+        "proof": each.way.proof.value,
+        "origin": _origin(each.way.origin),
+    }
 
 
 def _document(way: Way, *, is_minimal: bool) -> dict[str, Any]:

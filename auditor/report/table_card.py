@@ -15,9 +15,8 @@ from auditor.report.figures import (
 from auditor.report.ink import OF_BAND, Style
 from auditor.report.layout import wrap
 from auditor.report.plain import plain
-from auditor.report.reach_view import reach_of
 from auditor.report.table_notes import Page, run_line
-from auditor.report.table_reach import reach_block
+from auditor.report.table_reach import card_block
 from auditor.report.verdict import counted
 from auditor.rules.evidence import Evidence
 from auditor.rules.rule import Rule
@@ -33,7 +32,7 @@ _SHOWN_MISSING = 12
 def card_blocks(page: Page, assessment: CardAssessment) -> Iterator[list[str]]:
     """Yield who the card is and its sums, its findings, and what is not known of it."""
     yield [*_identity(page, assessment), *_sums(page, assessment), *run_line(page)]
-    yield reach_block(page, reach_of(assessment))
+    yield card_block(page, assessment)
     if assessment.findings:
         note = f"{counted(len(assessment.findings), 'finding')}, observed → expected"
         yield [page.heading("Worst first", note)]

@@ -12,6 +12,7 @@ from auditor.report.layout import Cell, Column, Fit, grid
 from auditor.report.plain import plain
 from auditor.report.reuse_view import TITLE, SharedRow, shared_rows
 from auditor.report.table_notes import Page, run_line
+from auditor.report.table_reach import estate_block
 from auditor.report.verdict import counted
 from auditor.scoring.assessment import CardAssessment, Finding, score_of
 from auditor.scoring.band import Band
@@ -34,6 +35,7 @@ _FIGURES = (Column("coverage", number=True), *_COUNTS)
 def estate_blocks(page: Page, summary: EstateSummary, kinds: Sequence[FindingKind]) -> Iterator[list[str]]:
     """Yield the sums, the worst findings, the worst cards, and the groups of cards."""
     yield [*_sums(page, summary.whole), *run_line(page)]
+    yield estate_block(page, summary)
     yield _findings(page, kinds)
     yield _cards(page, summary)
     yield _shared(page, summary)

@@ -29,8 +29,8 @@ class WaysCsv:
 
     def add(self, assessment: CardAssessment) -> None:
         """Write the ways in to one card, the gravest first."""
-        card = assessment.card
-        for way, is_minimal in reach_of(assessment).ways:
+        card, reach = assessment.card, reach_of(assessment)
+        for way, is_minimal in reach.ways if reach else ():
             cells = (card.id, card.site, card.kind, card.feeds, *_way(way, is_minimal=is_minimal))
             self._rows.write((*cells, assessment.file, assessment.line))
 

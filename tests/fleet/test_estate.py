@@ -12,6 +12,7 @@ from auditor.errors import Fault
 from auditor.facts.fact import Context
 from auditor.facts.words import well_known_words
 from auditor.fleet.estate import EstateSummary, EstateSums
+from auditor.fleet.reach_sums import ReachSums
 from auditor.record.reading import Record, read_record
 from auditor.rules.result import Outcome
 from auditor.scoring.assessment import CardAssessment, assess, score_of
@@ -145,7 +146,10 @@ def test_an_estate_without_cards_is_released() -> None:
 def test_the_worst_cards_keep_what_they_were_judged_by_only_where_it_is_wanted() -> None:
     """Settings are large: a run whose reports show no ways keeps none."""
     cards = assessments(3, 5)
-    assert all(card.basis is not None for card in summed(cards).worst_cards)
-    without = summed(cards, with_basis=False).worst_cards
-    assert [card.basis for card in without] == [None] * 5
-    assert without == summed(cards).worst_cards
+    with_reach = summed(cards, reach=ReachSums())
+    assert all(card.basis is not None for card in with_reach.worst_cards)
+    assert with_reach.reach is not None
+    assert with_reach.reach.cards == len(cards)
+    without = summed(cards)
+    assert [card.basis for card in without.worst_cards] == [None] * 5
+    assert (without.worst_cards, without.reach) == (with_reach.worst_cards, None)

@@ -17,7 +17,9 @@ import orjson
 from auditor.errors import Fault
 from auditor.facts.fact import Context, Fact, Settings, fact
 from auditor.fleet.estate import EstateSummary, EstateSums
+from auditor.fleet.reach_sums import ReachSums
 from auditor.record.reading import read_record
+from auditor.report.reach_view import CardReach, reach_of
 from auditor.report.writer import Look, Run, WriterMaker
 from auditor.rules.crosswalk import Crosswalk
 from auditor.rules.loading import load_ruleset
@@ -244,12 +246,19 @@ DEVIATIONS = DeviationSet(
 )  # fmt: skip
 
 
+def reach_in(assessment: CardAssessment) -> CardReach:
+    """Return the ways in to a card that was just judged."""
+    reach = reach_of(assessment)
+    assert reach is not None
+    return reach
+
+
 def sum_up(
     run: Run, assessments: Iterable[CardAssessment], faults: Sequence[Fault] = FAULTS,
     acceptance: Acceptance | None = None,
 ) -> EstateSummary:  # fmt: skip
     """Return the sums over assessments and, if there are faults, one unusable record."""
-    sums = EstateSums(run.program, Band.HIGH)
+    sums = EstateSums(run.program, Band.HIGH, reach=ReachSums())
     for assessment in assessments:
         sums.add(assessment)
     if faults:

@@ -15,13 +15,13 @@ import pytest
 from lxml import html
 
 from auditor.fleet.estate import EstateSummary, EstateSums
+from auditor.fleet.reach_sums import ReachSums
 from auditor.report.html.asset import asset
 from auditor.report.html.findings import explained_rules, sections_of
 from auditor.report.html.first_things import easiest_of, things_of
 from auditor.report.html.page import make_html
 from auditor.report.html.wording import sources
 from auditor.report.plain import plain
-from auditor.report.reach_view import reach_of
 from auditor.report.writer import Look, Run
 from auditor.rules.rule import Visit
 from auditor.scoring.assessment import CardAssessment
@@ -39,6 +39,7 @@ from tests.report.sample import (
     make_run,
     poor_card,
     reach_card,
+    reach_in,
     render,
     render_estate,
     sum_up,
@@ -48,7 +49,7 @@ from tests.report.sample import (
 # Controls but the line feeds of the page itself, marks of direction, and what hides.
 _ACTING = "[\x00-\x09\x0b-\x1f\x7f-\x9f\u061c\u200b\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\U000e0041]"
 SECTIONS = (
-    "verdict", "first", "reading", "cautions", "picture", "groups", "findings", "cards", "undecided",
+    "verdict", "reach", "first", "reading", "cautions", "picture", "groups", "findings", "cards", "undecided",
     "controls", "sums", "tailored", "unusable",
 )  # fmt: skip
 
@@ -84,7 +85,7 @@ def _written(run: Run, summary: EstateSummary) -> str:
 
 
 def _sums(run: Run, found: Iterable[CardAssessment], *, hold_at: Band, detailed: int = 500) -> EstateSummary:
-    sums = EstateSums(run.program, hold_at, detailed=detailed)
+    sums = EstateSums(run.program, hold_at, detailed=detailed, reach=ReachSums())
     for assessment in found:
         sums.add(assessment)
     return sums.summary()
@@ -510,7 +511,7 @@ def test_every_card_of_an_estate_has_its_ways() -> None:
     for assessment in assess_cards(run, cards):
         sheet = by_name[assessment.card.id]
         rows = sheet.xpath(".//table[@class='waylist']/tbody/tr")
-        assert len(rows) == len(reach_of(assessment).ways)
+        assert len(rows) == len(reach_in(assessment).ways)
         assert len(sheet.xpath(".//figure[contains(@class, 'ways')]")) == 1
 
 
@@ -529,3 +530,29 @@ def test_ways_tell_no_from_not_known() -> None:
     told = {_words(cell) for cell in page.xpath("//table[@class='waylist']/tbody/tr/td[position() > 2]")}
     assert told == {"yes", "no", "not known"}
     assert {_words(cell) for cell in page.xpath("//table[@class='waylist']//td/i")} == {"not known"}
+
+
+def test_an_estate_shows_first_who_can_switch() -> None:
+    """Cards by their easiest way, the easiest cards with links, and the change that closes most."""
+    run = make_run()
+    cards = [reach_card(), good_card(), bare_card()]
+    page = _page(_render(run, cards))
+    (section,) = page.xpath("//section[@id='reach']")
+    reach = sum_up(run, assess_cards(run, cards)).reach
+    assert reach is not None
+    rows = {_words(row[0]): _words(row[1]) for row in section.xpath(".//table[@class='byeasiest']/tbody/tr")}
+    assert rows == {"no proof": str(reach.open), "none is sure, but some may": str(reach.unsure)}
+    assert section.xpath(".//table[@class='easiest']//a")[0].text == "north-ups-03"
+    changes = section.xpath(".//table[@class='changes']/tbody/tr/th/code")
+    assert changes[0].text == reach.changes[0].pointer
+
+
+def test_a_summary_without_reach_shows_none_of_it() -> None:
+    """Where nobody worked out the ways, the page does not say that there are none."""
+    run = make_run()
+    sums = EstateSums(run.program, Band.HIGH)
+    for assessment in estate(run):
+        sums.add(assessment)
+    page = _page(_written(run, sums.summary()))
+    assert page.xpath("//section[@id='reach'] | //figure[contains(@class, 'ways')]") == []
+    assert "no way in" not in _words(page.get_element_by_id("main"))

@@ -2,6 +2,7 @@
 
 import re
 from html.parser import HTMLParser
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -16,10 +17,12 @@ from tests.report.hostile import PAYLOADS, assess_hostile
 from tests.report.sample import (
     SECRET,
     assess_cards,
+    bare_card,
     estate,
     golden,
     good_card,
     make_run,
+    reach_card,
     render,
     render_estate,
 )
@@ -150,3 +153,15 @@ def test_prose_has_no_structure_of_its_own(text: str) -> None:
     page = _rendered(f"- {prose(text)}.")
     assert page.names <= {"ul", "li"}
     assert "".join(page.text.split()) == "".join(f"{text}.".split())
+
+
+@pytest.mark.parametrize(
+    ("name", "cards"),
+    [("reach.md", [reach_card()]), ("reach-estate.md", [reach_card(), good_card(), bare_card()])],
+)
+def test_who_can_switch_looks_exactly_like_the_golden_one(name: str, cards: list[dict[str, Any]]) -> None:
+    """A card shows its ways, an estate its cards by easiest way, right after the figures."""
+    run = make_run()
+    text = render(make_markdown, run, assess_cards(run, cards), faults=())
+    assert text == golden(name, text)
+    _assert_tables_hold(text.decode())

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from auditor.facts.reach.way import Channel, Grade, Origin, Place, Proof, Way
-from auditor.report.reach_view import CardReach, ordered, reach_of
+from auditor.report.reach_view import CardReach, ordered
 from auditor.report.way_words import (
     ALLOWED,
     CHANNELS,
@@ -22,7 +22,7 @@ from auditor.report.way_words import (
     short_origin_words,
     short_proof_words,
 )
-from tests.report.sample import assess_cards, bare_card, make_run, reach_card
+from tests.report.sample import assess_cards, bare_card, make_run, reach_card, reach_in
 
 ANYWHERE = Origin(Place.NETWORK, any_address=True, ipv4_addresses=1 << 32, ipv6_addresses=1 << 128)
 LISTED = Origin(Place.NETWORK, prefixes=("192.0.2.0/28",), ipv4_addresses=16)
@@ -62,7 +62,7 @@ def some_ways() -> st.SearchStrategy[list[Way]]:
 
 def _reach(card: dict[str, Any]) -> CardReach:
     (assessment,) = assess_cards(make_run(), [card])
-    return reach_of(assessment)
+    return reach_in(assessment)
 
 
 def test_every_channel_and_proof_has_its_words() -> None:
@@ -144,7 +144,7 @@ def test_without_ways_and_without_settings_the_words_say_so() -> None:
     assert ordered([]).sentence == "The record shows no way in."
     assert ordered([]).closing_sentence == ""
     (assessment,) = assess_cards(make_run(), [reach_card()])
-    reading = [way._replace(switches=False) for way, _ in reach_of(assessment).ways]
+    reading = [way._replace(switches=False) for way, _ in reach_in(assessment).ways]
     assert ordered(reading).sentence == (
         "By what the record says, nobody can switch outputs without a change of settings."
     )
@@ -214,7 +214,7 @@ def test_a_place_is_told_with_its_addresses(origin: Origin, words: str, short: s
 def test_notes_tell_what_must_be_the_case_besides() -> None:
     """Whether it is open, on what condition, and whether switching asks again."""
     (assessment,) = assess_cards(make_run(), [reach_card()])
-    way = reach_of(assessment).ways[0][0]
+    way = reach_in(assessment).ways[0][0]
     assert list(notes_of(way)) == []
     told = way._replace(is_open=None, condition="while the directory can't be reached", confirmation=True)
     assert list(notes_of(told)) == [

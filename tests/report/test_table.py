@@ -297,3 +297,11 @@ def test_the_ways_of_a_card_look_exactly_like_the_golden_ones(width: int) -> Non
     text = _table(reach_card(), look=Look(width)).encode()
     assert text == golden(f"reach-{width}.txt", text)
     assert max(map(_most_columns, text.decode().splitlines())) <= width
+
+
+@pytest.mark.parametrize("width", [80, 120])
+def test_who_can_switch_over_an_estate_looks_exactly_like_the_golden_one(width: int) -> None:
+    """Cards by easiest way, the easiest cards, what closes the most: right after the sums."""
+    text = _table(reach_card(), good_card(), bare_card(), look=Look(width)).encode()
+    assert text == golden(f"reach-estate-{width}.txt", text)
+    assert max(map(_most_columns, text.decode().splitlines())) <= width

@@ -18,8 +18,8 @@ from auditor.report.html.way_picture import (
     WayPicture,
     way_picture,
 )
-from auditor.report.reach_view import ordered, reach_of
-from tests.report.sample import assess_cards, make_run, reach_card
+from auditor.report.reach_view import ordered
+from tests.report.sample import assess_cards, make_run, reach_card, reach_in
 from tests.report.test_reach_view import some_ways
 
 _BOW = re.compile(r"M(\d+) (\d+)C\d+ \d+ \d+ \d+ (\d+) (\d+)")
@@ -65,7 +65,7 @@ def test_nothing_overlaps_and_every_line_meets_its_boxes(found: list[Way]) -> No
 def test_a_card_with_many_places_and_ways_says_what_found_no_room() -> None:
     """More places than boxes: the first are drawn, and the rest is counted."""
     (assessment,) = assess_cards(make_run(), [reach_card()])
-    way = reach_of(assessment).ways[0][0]
+    way = reach_in(assessment).ways[0][0]
     many = [
         way._replace(origin=way.origin._replace(any_address=False, prefixes=(f"192.0.2.{n}/32",)))
         for n in range(40)
@@ -79,7 +79,7 @@ def test_a_card_with_many_places_and_ways_says_what_found_no_room() -> None:
 def test_the_sample_card_is_drawn_with_its_words() -> None:
     """Channel, parties, what can be heard and the proof stand in the row; unsure ways are told apart."""
     (assessment,) = assess_cards(make_run(), [reach_card()])
-    picture = way_picture(reach_of(assessment))
+    picture = way_picture(reach_in(assessment))
     assert picture is not None
     first = picture.lanes[0]
     assert (first.channels, first.parties, first.heard, first.proof) == (

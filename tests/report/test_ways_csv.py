@@ -8,13 +8,22 @@ from typing import Any
 import orjson
 import pytest
 
-from auditor.report.reach_view import reach_of
 from auditor.report.result_json import make_json
 from auditor.report.result_ndjson import make_ndjson
 from auditor.report.ways_csv import COLUMNS, make_ways_csv
 from auditor.report.writer import Run
 from tests.report.hostile import PAYLOADS, assess_hostile
-from tests.report.sample import SECRET, assess_cards, golden, good_card, make_run, reach_card, render
+from tests.report.sample import (
+    SECRET,
+    assess_cards,
+    golden,
+    good_card,
+    make_run,
+    reach_card,
+    reach_in,
+    render,
+    sum_up,
+)
 from tests.report.test_result_json import faults_of
 
 
@@ -62,16 +71,30 @@ def test_a_document_with_ways_validates_and_its_lines_hold_the_same() -> None:
     cards = assess_cards(run, [reach_card(), good_card()])
     document = orjson.loads(render(make_json, run, cards))
     assert faults_of(document) == []
-    assert [len(card["ways"]) for card in document["cards"]] == [len(reach_of(card).ways) for card in cards]
+    assert [len(card["ways"]) for card in document["cards"]] == [len(reach_in(card).ways) for card in cards]
     lines = [orjson.loads(line) for line in render(make_ndjson, run, cards).splitlines()]
     assert [line["ways"] for line in lines[1:3]] == [card["ways"] for card in document["cards"]]
     assert None in [way["allows"]["switches"] for way in document["cards"][1]["ways"]]
+
+
+def test_the_sums_tell_who_can_switch_over_the_estate() -> None:
+    """They validate, and hold the counts, the easiest cards and the changes of the summary."""
+    run = _run()
+    document = _document(run, [reach_card(), good_card()])
+    reach = sum_up(run, assess_cards(run, [reach_card(), good_card()])).reach
+    assert reach is not None
+    told = document["summary"]["reach"]
+    assert faults_of(document) == []
+    assert sum(each["cards"] for each in told["cards_by_easiest"]) == reach.open == 1
+    assert [each["card"] for each in told["easiest"]] == ["north-ups-03"]
+    assert [each["closes"] for each in told["changes"]] == [change.closes for change in reach.changes]
 
 
 def test_a_run_that_did_not_ask_lists_no_ways() -> None:
     """Ways cost more than all the rest of a line, so json and ndjson hold them only where asked."""
     document = _document(make_run(), [reach_card()])
     assert "ways" not in document["cards"][0]
+    assert "reach" not in document["summary"]
 
 
 def test_the_addresses_of_ipv6_are_whole_numbers() -> None:

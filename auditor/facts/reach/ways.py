@@ -51,10 +51,11 @@ def easiest_switching(found: Iterable[Way]) -> Way | None:
     ``ways``. None where no way is sure.
     """
     sure = (way for way in found if way.is_open and way.switches)
-    return min(sure, key=_effort, default=None)
+    return min(sure, key=effort, default=None)
 
 
-def _effort(way: Way) -> tuple[int, int, bool, bool, bool, int]:
+def effort(way: Way) -> tuple[int, int, bool, bool, bool, int]:
+    """Return what puts ways in a row, the easiest first, as ``easiest_switching`` says."""
     origin = way.origin
     addresses = (origin.ipv4_addresses or 0) + (origin.ipv6_addresses or 0)
     place, proof = _PLACES.index(origin.place), _PROOFS.index(way.grade.hardest)

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from auditor.record.pointer import pattern
 from auditor.report.writer import Run
 from auditor.rules.result import Outcome, RuleResult
 from auditor.rules.rule import Rule
@@ -49,11 +50,6 @@ class Sheet:
 def sheets_of(run: Run, cards: Sequence[CardAssessment]) -> tuple[Sheet, ...]:
     """Return a sheet for every card, in their order."""
     return tuple(_sheet(run, number, card) for number, card in enumerate(cards))
-
-
-def pattern(pointer: str) -> str:
-    """Return a pointer with ``*`` for the place in each list, as ``/accounts/*/password``."""
-    return "/".join("*" if token.isdigit() else token for token in pointer.split("/"))
 
 
 def _sheet(run: Run, number: int, card: CardAssessment) -> Sheet:

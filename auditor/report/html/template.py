@@ -3,7 +3,7 @@
 from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
 from markupsafe import Markup
 
-from auditor.report import deviation_view, reach_view, way_words
+from auditor.report import deviation_view, reach_estate, reach_view, way_words
 from auditor.report.caution import CAUTIONS
 from auditor.report.figures import one_line
 from auditor.report.html import picture, way_picture, wording
@@ -46,6 +46,8 @@ def page_template(text: str) -> Template:
         shared_title=TITLE, shared_introduction=INTRODUCTION,
         deviation_title=deviation_view.TITLE, deviation_introduction=deviation_view.INTRODUCTION,
         reach_title=reach_view.TITLE, none_easier=reach_view.NONE_EASIER, reach_of=reach_view.reach_of,
+        reach_estate_title=reach_estate.TITLE, reach_places=reach_estate.PLACES,
+        changes_title=reach_estate.CHANGES_TITLE, changes_note=reach_estate.CHANGES_NOTE,
         way_picture=way_picture.way_picture, geometry=way_picture, way_words=way_words,
         accepted_text=deviation_view.accepted_text, accepted_score_of=deviation_view.accepted_score_of,
     )  # fmt: skip

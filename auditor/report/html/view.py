@@ -30,6 +30,7 @@ from auditor.report.html.tables import (
     environments_of,
     workings_of,
 )
+from auditor.report.reach_estate import EstateReach, estate_reach
 from auditor.report.reuse_view import SharedRow, left_out, shared_rows
 from auditor.report.verdict import Verdict, verdict
 from auditor.report.writer import Run
@@ -127,6 +128,16 @@ class View:
     def shared_left_out(self) -> str:
         """Return how many of them are not shown, in words."""
         return left_out(self.summary)
+
+    @property
+    def reach(self) -> EstateReach | None:
+        """Return who can switch outputs over the estate; None for a single card, which shows its ways."""
+        return estate_reach(self.summary)
+
+    @property
+    def numbers(self) -> Mapping[str, int]:
+        """Return the numbers of the cards shown in full, by id."""
+        return {sheet.assessment.card.id: sheet.number for sheet in self.sheets}
 
     @property
     def accepted(self) -> tuple[UseRow, ...]:
