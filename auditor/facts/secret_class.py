@@ -26,6 +26,10 @@ EMPTY_KEY: Final[SecretKey] = ("clear", "")
 SITE_WORD: Final = "site_word"
 SITE_VARIANT: Final = "site_variant"
 """What a sealed secret keeps of the site's own list: that it stands in it, or does with a simple ending."""
+NEW_KEY: Final = "00000000"
+"""Names no key: its tags stand for secrets that are yet to be made, each unlike any other."""
+
+_NEW_FORM: Final = f"tag {NEW_KEY}"
 
 _ENDING: Final = re.compile(r"[-_. @#]?[0-9]{0,4}[!?.*#@$]{0,2}")
 _IN_ENDINGS: Final = frozenset("-_. @#0123456789!?*$")
@@ -151,7 +155,7 @@ def are_comparable(keys: Iterable[SecretKey | None]) -> bool:
 
     Tags are made for one kind of secret: secrets of two kinds can't be compared by them.
     """
-    forms = {key and key[0] for key in keys if key != EMPTY_KEY}
+    forms = {key and key[0] for key in keys if key != EMPTY_KEY and not _is_new(key)}
     return len(forms) <= 1 and all(form and form.startswith(("clear", "tag")) for form in forms)
 
 
@@ -163,9 +167,15 @@ def are_same(one: Secret, other: Secret, *, one_user: bool = False) -> bool | No
     for the keys of ``one_user``, which share hash and engine.
     """
     keys = same_as_key(one), same_as_key(other)
+    if _is_new(keys[0]) or _is_new(keys[1]):
+        return keys[0] == keys[1]
     if keys[0] is not None and keys[1] is not None and keys[0][0] == keys[1][0]:
         return _same_form(keys[0][0], keys[0][1], keys[1][1], one_user=one_user)
     return _same_by_size(one, other)
+
+
+def _is_new(key: SecretKey | None) -> bool:
+    return key is not None and key[0] == _NEW_FORM
 
 
 def _is_variant(text: str, words: frozenset[str]) -> bool:

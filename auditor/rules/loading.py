@@ -1,10 +1,10 @@
 """TOML text → rulesets, every fault worded with file, line and what to do. Opens no files."""
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, Final
 
 import jsonschema_rs
 import orjson
@@ -16,7 +16,14 @@ from auditor.record.toml_text import parse_toml
 from auditor.rules.condition import Condition
 from auditor.rules.fault import Faults, RuleFault
 from auditor.rules.fitting import faults_of_document
-from auditor.rules.parsing import Surroundings, list_tokens, parse_change, parse_condition
+from auditor.rules.parsing import (
+    Surroundings,
+    list_tokens,
+    parse_ask,
+    parse_change,
+    parse_condition,
+    parse_new_secret,
+)
 from auditor.rules.placeholder import check_placeholders
 from auditor.rules.rule import Mend, Parameter, Rule, Ruleset, Visit
 from auditor.scoring.ccss import VectorError, parse_vector
@@ -201,8 +208,20 @@ def _check_vector(vector: str, path: tuple[str | int, ...], faults: Faults) -> N
 
 
 def _read_mend(raw: Mapping[str, Any], path: tuple[str | int, ...], around: Surroundings) -> Mend:
-    changes = enumerate(raw.get("set", ()))
-    return Mend(raw["text"], tuple(parse_change(change, (*path, "set", n), around) for n, change in changes))
+    if len(raw) == 1:
+        return Mend(raw["text"])
+    parts = {
+        key: tuple(parse(part, (*path, key, n), around) for n, part in enumerate(raw.get(key, ())))
+        for key, parse in _MEND_PARTS.items()
+    }
+    return Mend(raw["text"], parts["set"], parts["new_secrets"], parts["ask"], raw.get("recipe", ""))
+
+
+_MEND_PARTS: Final[Mapping[str, Callable[..., Any]]] = {
+    "set": parse_change,
+    "new_secrets": parse_new_secret,
+    "ask": parse_ask,
+}
 
 
 def _read_visit(raw: Mapping[str, Any] | None) -> Visit | None:
@@ -213,4 +232,11 @@ def _read_visit(raw: Mapping[str, Any] | None) -> Visit | None:
         raw.get("cuts_access", False),
         raw.get("output_risk", False),
         tuple(raw.get("after", ())),
+        tuple(raw.get("needs", ())),
+        tuple(raw.get("provides", ())),
+        raw.get("work", ""),
+        raw.get("minutes", 0),
+        raw.get("last", False),
+        raw.get("at_desk", False),
+        raw.get("opens_first", ""),
     )

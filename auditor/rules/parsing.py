@@ -16,7 +16,7 @@ from auditor.rules.condition import AllOf, AnyOf, Condition, Leaf, Negation, Qua
 from auditor.rules.fault import Faults
 from auditor.rules.fitting import faults_of_fit, faults_of_value, place_of_fact, place_of_value
 from auditor.rules.operator import OPERATORS
-from auditor.rules.rule import Change
+from auditor.rules.rule import Ask, Change, VisitTime
 
 Path: TypeAlias = tuple[str | int, ...]
 
@@ -108,8 +108,11 @@ def parse_change(raw: Mapping[str, Any], path: Path, around: Surroundings) -> Ch
     ``raw`` has ``to``, and either ``at`` or ``its``. The value is a literal, or a parameter;
     of a parameter that is a list, a setting of one value takes the first.
     """
-    subject = Subject.AT if Subject.AT in raw else Subject.ITS
-    noted, given = len(around.faults.found), raw["to"]
+    subject, given = _subject_of(raw), raw["to"]
+    if given in _VISIT_TIMES:
+        subject_tokens(subject, raw[subject], (*path, subject), around)
+        return Change(str(raw[subject]), VisitTime[given["visit"].upper()])
+    noted = len(around.faults.found)
     value, parameter = _operand(given, (*path, "to"), around) if _is_parameter(given) else (given, "")
     tokens = subject_tokens(subject, raw[subject], (*path, subject), around)
     change = Change(str(raw[subject]), _as_operand(value), parameter)
@@ -121,6 +124,34 @@ def parse_change(raw: Mapping[str, Any], path: Path, around: Surroundings) -> Ch
     for fault in faults_of_value(place, change.value, (*path, "to")) if change.value is not None else ():
         around.faults.add(fault.path, fault.problem, fault.remedy)
     return change
+
+
+_VISIT_TIMES = ({"visit": "day"}, {"visit": "moment"})
+
+
+def parse_new_secret(raw: Mapping[str, Any], path: Path, around: Surroundings) -> Change:
+    """Return the secret to be made anew, and its least number of characters, noting what is wrong."""
+    subject, given = _subject_of(raw), raw["characters"]
+    tokens = subject_tokens(subject, raw[subject], (*path, subject), around)
+    value, parameter = _operand(given, (*path, "characters"), around)
+    if not isinstance(value, int) or isinstance(value, bool):
+        remedy = "Write a whole number, or a parameter that is one."
+        around.faults.add((*path, "characters"), "expected a number of characters", remedy)
+    place = _place(subject, "", tokens, around) if tokens else None
+    if place and place.kind != "secret":
+        around.faults.add((*path, subject), f"{raw[subject]} is no secret", "Name a secret, such as /password.")
+    return Change(str(raw[subject]), value, parameter)
+
+
+def parse_ask(raw: Mapping[str, Any], path: Path, around: Surroundings) -> Ask:
+    """Return the setting whose value comes from the site, noting what is wrong."""
+    subject = _subject_of(raw)
+    subject_tokens(subject, raw[subject], (*path, subject), around)
+    return Ask(str(raw[subject]), raw["what"])
+
+
+def _subject_of(raw: Mapping[str, Any]) -> Subject:
+    return Subject.AT if Subject.AT in raw else Subject.ITS
 
 
 def _is_parameter(given: object) -> bool:

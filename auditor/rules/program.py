@@ -209,7 +209,8 @@ def _usual(rule: Rule, tailoring: Tailoring) -> RuleResult:
 def _bound(rule: Rule, values: Mapping[str, Any]) -> Rule:
     applies = None if rule.applies_when is None else bind(rule.applies_when, values)
     settings = tuple(_bound_changes(rule.mend.settings, values))
-    mend = replace(rule.mend, settings=settings)
+    secrets = tuple(_bound_changes(rule.mend.new_secrets, values))
+    mend = replace(rule.mend, settings=settings, new_secrets=secrets)
     return replace(rule, applies_when=applies, require=bind(rule.require, values), mend=mend)
 
 

@@ -1,0 +1,214 @@
+"""The plan of one card: steps that mend its findings and leave an administrator a way in throughout."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from auditor.facts.fact import Context
+from auditor.procedure.bench import Bench
+from auditor.procedure.edit import Edit, edited
+from auditor.procedure.judging import Judge, Key
+from auditor.procedure.left_out import Reason, Refused, Remaining
+from auditor.procedure.order import Graph
+from auditor.procedure.step import NO_VISIT, Step, key_of, opening_step
+from auditor.procedure.survey import Survey, survey
+from auditor.procedure.timetable import Block, timetable
+from auditor.procedure.way_in import WayIn, WaysIn, keeps_a_way, ways_in
+from auditor.record.reading import Record
+from auditor.record.settings import Settings
+from auditor.rules.program import Program
+from auditor.rules.result import Outcome
+from auditor.rules.rule import Visit
+from auditor.scoring.assessment import CardAssessment, Finding, context_of
+
+_INSTEAD = (
+    "Open another way in first, at the serial console if need be: turn HTTPS or SSH on, or make a second "
+    "administrator's account. Prove it with a login, export the settings again, and run the procedure anew."
+)
+_CAPTURE = (
+    "Read off services, accounts and the serial console first (witnessmark worksheet), so that a way in is "
+    "known, and run the procedure anew."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """A step as it is done: its changes, and the ways in that an administrator has after it."""
+
+    step: Step
+    edits: tuple[Edit, ...]
+    before: Settings = field(repr=False)
+    ways: tuple[WayIn, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CardPlan:
+    """What is to be done on one card.
+
+    ``blocks`` hold all steps in their order, as if one visit did them all; ``done`` tells of
+    each what it changes. ``before`` and ``after`` are the assessments of the card as it is and as
+    it would be; ``after_settings`` is the after-image. ``ways`` are the ways in at the start.
+    """
+
+    record: Record = field(repr=False)
+    bench: Bench = field(repr=False)
+    before: CardAssessment = field(repr=False)
+    after: CardAssessment = field(repr=False)
+    after_settings: Settings = field(repr=False)
+    graph: Graph
+    blocks: tuple[Block, ...]
+    done: Mapping[str, Done]
+    mended: frozenset[Key]
+    refused: tuple[Refused, ...]
+    remaining: tuple[Remaining, ...]
+    ways: tuple[WayIn, ...]
+
+
+class Asked(NamedTuple):
+    """What a procedure is asked for.
+
+    ``findings`` are the findings to mend, by card, rule and member; None for all.
+    ``own_address`` is the address that the technician works from, or empty.
+    """
+
+    own_address: str = ""
+    findings: frozenset[tuple[str, str, str]] | None = None
+
+
+def plan_card(record: Record, program: Program, context: Context, asked: Asked = Asked()) -> CardPlan:
+    """Return the plan of a card; it changes nothing of the record."""
+    here = context_of(record, context)
+    judge = Judge(record, program, here)
+    before = judge.assessment(record.settings)
+    bench = Bench(record.card_id, here, program.parameters, program.facts, asked.own_address)
+    wanted = [finding for finding in before.findings if _is_asked(finding, record, asked)]
+    found, done = _safe(wanted, frozenset(map(key_of, before.findings)), judge, bench, ways_in(here))
+    return CardPlan(
+        record,
+        bench,
+        before,
+        judge.assessment(found.after),
+        found.after,
+        found.graph,
+        timetable(found.graph),
+        {each.step.id: each for each in done},
+        found.mended,
+        found.refused,
+        tuple(_remaining(before, wanted, found, bench)),
+        ways_in(here)(record.settings),
+    )
+
+
+def replayed(graph: Graph, settings: Settings, bench: Bench, ways: WaysIn) -> tuple[list[Done], Step | None]:
+    """Do the steps one at a time; return those done, and the first that would close the last way in."""
+    done: list[Done] = []
+    open_now = ways(settings)
+    working = bench.also_mending(frozenset(rule for step in graph.steps.values() for rule in step.rule_ids))
+    for step in (step for block in timetable(graph) for step in block.steps):
+        edits = step.edits(settings, working)
+        after = edited(settings, edits)
+        open_then = ways(after)
+        if not _is_safe(step, open_now, open_then):
+            return done, step
+        done.append(Done(step, edits, settings, open_then))
+        settings, open_now = after, open_then
+    return done, None
+
+
+def _is_safe(step: Step, before: tuple[WayIn, ...], after: tuple[WayIn, ...]) -> bool:
+    if not before:
+        return bool(after) or not step.visit.cuts_access
+    return keeps_a_way(before, after)
+
+
+def _safe(
+    wanted: Sequence[Finding], before: frozenset[Key], judge: Judge, bench: Bench, ways: WaysIn
+) -> tuple[Survey, list[Done]]:
+    """Survey and replay until every step leaves a way in; each round leaves out or adds something."""
+    left: dict[str, Refused] = {}
+    extra: dict[str, Step] = {}
+    edges: set[tuple[str, str]] = set()
+    while True:
+        found = survey(wanted, before, judge, bench, extra=tuple(extra.values()), edges=edges, left=left)
+        if waiting := _waiting(found):
+            left.update({refused.step.id: refused for refused in found.refused}, **waiting)
+            continue
+        done, unsafe = replayed(found.graph, judge.record.settings, bench, ways)
+        if unsafe is None:
+            return found, done
+        recipe = unsafe.visit.opens_first
+        if recipe and recipe not in extra:
+            extra[recipe] = opening_step(recipe, _opening_visit(unsafe))
+            edges.add((recipe, unsafe.id))
+        elif later := _openers(found.graph, unsafe, done) - {a for a, b in edges if b == unsafe.id}:
+            edges.update((name, unsafe.id) for name in later)
+        else:
+            left[unsafe.id] = _refusal(unsafe, ways(judge.record.settings))
+            extra = {name: step for name, step in extra.items() if _serves(name, edges, left)}
+
+
+def _opening_visit(closing: Step) -> Visit:
+    return Visit(minutes=10, provides=closing.visit.needs)
+
+
+def _openers(graph: Graph, closing: Step, done: Sequence[Done]) -> frozenset[str]:
+    """Return the steps not done yet that may come before one that closes a way, as one may open another."""
+    waiting = graph.steps.keys() - {each.step.id for each in done} - {closing.id}
+    last = {name for name in waiting if graph.steps[name].visit.is_last and not closing.visit.is_last}
+    return frozenset(waiting - last) - graph.all_after(closing.id)
+
+
+def _serves(name: str, edges: set[tuple[str, str]], left: Mapping[str, Refused]) -> bool:
+    return any(earlier == name and later not in left for earlier, later in edges)
+
+
+def _refusal(step: Step, ways: tuple[WayIn, ...]) -> Refused:
+    if ways:
+        return Refused(step, Reason.LAST_WAY, f"now open: {'; '.join(map(str, ways))}", _INSTEAD)
+    return Refused(step, Reason.NO_WAY, "none is known from the record", _CAPTURE)
+
+
+def _waiting(found: Survey) -> Mapping[str, Refused]:
+    """Return the steps that must not be done because what they wait for is left out.
+
+    That is so where a rule names another's mend, and where what is to be made ready first is
+    left out and the step could close a way in.
+    """
+    gone = [refused.step for refused in found.refused]
+    return {
+        step.id: Refused(step, Reason.WAITS, earlier.id, "Mend that first; then run the procedure anew.")
+        for step in found.graph.steps.values()
+        for earlier in gone
+        if not earlier.rule_ids.isdisjoint(step.visit.after)
+        or (step.visit.cuts_access and not set(earlier.visit.provides).isdisjoint(step.visit.needs))
+    }
+
+
+def _is_asked(finding: Finding, record: Record, asked: Asked) -> bool:
+    return asked.findings is None or (record.card_id, *key_of(finding)) in asked.findings
+
+
+def _remaining(
+    before: CardAssessment, wanted: Sequence[Finding], found: Survey, bench: Bench
+) -> list[Remaining]:
+    refused = {key_of(finding): each for each in found.refused for finding in each.step.findings}
+    asked = {key_of(finding) for finding in wanted}
+    told = [_why(finding, refused, bench) for finding in found.unmended]
+    others = [f for f in before.findings if key_of(f) not in asked and key_of(f) not in found.mended]
+    return [*told, *(Remaining(f, Reason.NOT_ASKED, "Mend it at another visit.") for f in others)]
+
+
+def _why(finding: Finding, refused: Mapping[Key, Refused], bench: Bench) -> Remaining:
+    rule = finding.rule
+    if key_of(finding) in refused:
+        left = refused[key_of(finding)]
+        return Remaining(finding, left.reason, left.instead)
+    if rule.mend.recipe.startswith("narrow") and not bench.own_address:
+        return Remaining(finding, Reason.NO_ADDRESS, "Say it with --from ADDRESS.")
+    if finding.outcome is Outcome.UNKNOWN:
+        return Remaining(finding, Reason.NOT_CAPTURED, rule.mend.text)
+    if (rule.visit or NO_VISIT).at_desk:
+        return Remaining(finding, Reason.DESK, rule.mend.text)
+    if rule.mend.asks:
+        return Remaining(finding, Reason.SITES_VALUE, rule.mend.text)
+    return Remaining(finding, Reason.NOT_MENDED, rule.mend.text)

@@ -1,0 +1,158 @@
+"""One step of a visit: the findings that one piece of work mends, and what the work asks for."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+from auditor.procedure.bench import Bench
+from auditor.procedure.edit import Edit, edited
+from auditor.procedure.mending import edits_for, has_mend, unknown_after
+from auditor.record.pointer import split
+from auditor.record.settings import Settings
+from auditor.rules.rule import Rule, Visit
+from auditor.scoring.assessment import Finding
+
+USUAL_MINUTES: Final = 5
+"""Minutes at the card for a step of which its rules say nothing; common practice, no source."""
+
+NO_VISIT: Final = Visit()
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """The findings of one card that one piece of work mends, and how it is placed in a visit.
+
+    ``id`` is unique on the card. ``recipes`` are ways of mending that no finding asked for, in a
+    step that opens another way in. ``is_ordered`` is false where a rule says nothing of visits.
+    ``severity`` is that of the worst finding, ``risk`` the sum of all, 0.0 for none.
+    """
+
+    id: str
+    work: str
+    member: tuple[str, ...]
+    findings: tuple[Finding, ...]
+    recipes: tuple[str, ...] = ()
+    is_consequence: bool = False
+    visit: Visit = field(default=NO_VISIT)
+    is_ordered: bool = True
+
+    @property
+    def rules(self) -> tuple[Rule, ...]:
+        """Return the rules of the findings, each once, in their order."""
+        return tuple(dict.fromkeys(finding.rule for finding in self.findings))
+
+    @property
+    def rule_ids(self) -> frozenset[str]:
+        """Return the ids of the rules."""
+        return frozenset(finding.rule.id for finding in self.findings)
+
+    @property
+    def severity(self) -> float:
+        """Return the severity of the worst finding, 0.0 to 10.0."""
+        return max((float(finding.severity.score) for finding in self.findings), default=0.0)
+
+    @property
+    def risk(self) -> float:
+        """Return the sum of the severities: what a visit measures its minutes against."""
+        return sum(float(finding.severity.score) for finding in self.findings)
+
+    @property
+    def minutes(self) -> int:
+        """Return the minutes at the card, without restarts."""
+        return self.visit.minutes or USUAL_MINUTES
+
+    def edits(self, record: Settings, bench: Bench) -> tuple[Edit, ...]:
+        """Return the changes that the step makes to a record as it then is, each setting once."""
+        found: dict[tuple[str, ...], Edit] = {}
+        for recipe in self.recipes:
+            from auditor.procedure.recipe.catalogue import RECIPES
+
+            for edit in RECIPES[recipe](record, (), bench):
+                found[edit.tokens] = edit
+        for finding in self.findings:
+            now = edited(record, found.values())
+            for edit in _edits_of(finding, now, bench):
+                found[edit.tokens] = edit
+        return tuple(found.values())
+
+
+def place_of(finding: Finding) -> tuple[str, ...]:
+    """Return the tokens of the member that a finding is about; none for the card."""
+    return split(finding.pointer) if finding.rule.for_each else ()
+
+
+def key_of(finding: Finding) -> tuple[str, str]:
+    """Return what tells a finding from the others of its card: rule and member."""
+    return finding.rule.id, finding.pointer if finding.rule.for_each else ""
+
+
+def steps_of(findings: Iterable[Finding], *, consequences: Iterable[Finding] = ()) -> tuple[Step, ...]:
+    """Group findings into steps: those of one work at one place are one step.
+
+    ``consequences`` are findings that only the mends of others bring about.
+    """
+    groups: dict[tuple[str, tuple[str, ...]], list[Finding]] = {}
+    late = {key_of(finding) for finding in consequences}
+    for finding in (*findings, *consequences):
+        visit = finding.rule.visit
+        groups.setdefault(((visit and visit.work) or finding.rule.id, place_of(finding)), []).append(finding)
+    return tuple(
+        _step(work, member, found, is_consequence=all(key_of(each) in late for each in found))
+        for (work, member), found in groups.items()
+    )
+
+
+def opening_step(recipe: str, visit: Visit) -> Step:
+    """Return the step that opens another way in by a recipe, before a step that would close the last."""
+    return Step(recipe, recipe, (), (), (recipe,), is_consequence=True, visit=visit)
+
+
+def _step(work: str, member: tuple[str, ...], findings: Sequence[Finding], *, is_consequence: bool) -> Step:
+    visits = [finding.rule.visit for finding in findings if finding.rule.visit is not None]
+    name = work + "".join(f"/{token}" for token in member)
+    return Step(
+        name,
+        work,
+        member,
+        tuple(findings),
+        is_consequence=is_consequence,
+        visit=_joined(visits),
+        is_ordered=len(visits) == len(findings),
+    )
+
+
+def _joined(visits: Sequence[Visit]) -> Visit:
+    """Return what several mends of one work mean together for a visit."""
+    if len(set(visits)) == 1:
+        return visits[0]
+    return Visit(
+        restart=any(visit.restart for visit in visits),
+        cuts_access=any(visit.cuts_access for visit in visits),
+        output_risk=any(visit.output_risk for visit in visits),
+        after=_union(visit.after for visit in visits),
+        needs=_union(visit.needs for visit in visits),
+        provides=_union(visit.provides for visit in visits),
+        minutes=max((visit.minutes or USUAL_MINUTES for visit in visits), default=0),
+        is_last=any(visit.is_last for visit in visits),
+        at_desk=bool(visits) and all(visit.at_desk for visit in visits),
+        opens_first=next((visit.opens_first for visit in visits if visit.opens_first), ""),
+    )
+
+
+def _union(lists: Iterable[tuple[str, ...]]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(word for words in lists for word in words))
+
+
+def _edits_of(finding: Finding, record: Settings, bench: Bench) -> Iterable[Edit]:
+    rule = finding.rule
+    if has_mend(rule):
+        return edits_for(rule, place_of(finding), record, bench)
+    if rule.visit is not None and rule.visit.at_desk:
+        return ()
+    return unknown_after({seen.pointer: seen.expected for seen in finding.evidence if _may_go(seen.pointer)})
+
+
+def _may_go(pointer: str) -> bool:
+    """Return whether a record may do without a setting: not without what names a card or a member."""
+    tokens = split(pointer)
+    return len(tokens) > 1 and tokens[-1] not in ("id", "name") and not tokens[-1].isdecimal()

@@ -1,0 +1,74 @@
+"""Which ways in an administrator has left, and whether a change may be made without losing the last."""
+
+from collections.abc import Callable
+from typing import Final, NamedTuple, TypeAlias
+
+from auditor.facts.fact import Context
+from auditor.facts.reach.way import Channel, Proof, Way
+from auditor.facts.reach.ways import administrator_ways
+from auditor.record.settings import Settings
+
+_FOR_PEOPLE: Final = (
+    Channel.HTTPS,
+    Channel.SSH,
+    Channel.SERIAL_CONSOLE,
+    Channel.HTTP,
+    Channel.TELNET,
+)
+"""Channels over which a person can put a card right again, the best to work over first."""
+
+
+class WayIn(NamedTuple):
+    """A way in for an administrator, in words: over what, as whom.
+
+    ``is_central`` tells that it needs a directory that answers.
+    """
+
+    channel: str
+    party: str
+    is_central: bool
+
+    def __str__(self) -> str:
+        """Word it."""
+        return f"{_TITLES[self.channel]}, {self.party}"
+
+
+_TITLES: Final[dict[str, str]] = {
+    "https": "HTTPS",
+    "ssh": "SSH",
+    "serial_console": "the serial console",
+    "http": "HTTP",
+    "telnet": "Telnet",
+}
+
+WaysIn: TypeAlias = Callable[[Settings], tuple[WayIn, ...]]
+"""Returns the ways in that are surely open to an administrator, the best to work over first."""
+
+
+def ways_in(context: Context) -> WaysIn:
+    """Return the function that finds the ways in of a record at a moment."""
+
+    def found(record: Settings) -> tuple[WayIn, ...]:
+        ways = [way for way in administrator_ways(record, context) if way.channel in _FOR_PEOPLE]
+        return tuple(_worded(way) for way in sorted(ways, key=_usefulness))
+
+    return found
+
+
+def keeps_a_way(before: tuple[WayIn, ...], after: tuple[WayIn, ...]) -> bool:
+    """Return whether a change leaves an administrator a way in.
+
+    While some way needs no directory, one such way must be left: a directory may be down when
+    it is needed most.
+    """
+    if any(not way.is_central for way in before):
+        return any(not way.is_central for way in after)
+    return bool(after)
+
+
+def _worded(way: Way) -> WayIn:
+    return WayIn(str(way.channel), way.party, way.grade.proof is Proof.DIRECTORY)
+
+
+def _usefulness(way: Way) -> int:
+    return _FOR_PEOPLE.index(way.channel)
