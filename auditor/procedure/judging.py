@@ -9,7 +9,7 @@ from auditor.procedure.step import key_of
 from auditor.record.reading import Record
 from auditor.record.settings import Settings
 from auditor.rules.program import Program, judge_card
-from auditor.scoring.assessment import CardAssessment, Finding, assess, is_finding
+from auditor.scoring.assessment import CardAssessment, Finding, assess, is_finding, place_of
 
 Key: TypeAlias = tuple[str, str]
 """Rule and member of a finding; the member is empty for the card as a whole."""
@@ -27,7 +27,7 @@ class Judge:
         """Return the findings of a changed record."""
         judged = judge_card(self.program, settings, self.context)
         return frozenset(
-            (result.rule.id, departure.pointer if result.rule.for_each else "")
+            (result.rule.id, place_of(departure) if result.rule.for_each else "")
             for result in judged.unusual.values()
             for departure in result.departures
             if is_finding(result.rule, departure.outcome)

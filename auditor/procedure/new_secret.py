@@ -11,7 +11,7 @@ from auditor.procedure.edit import Edit, EditKind
 
 CHARACTERS: Final = 20
 """Least length of a secret that is made anew: 20 letters and digits drawn by lot have some 119 bits
-(20 × log2 62), beyond every band of guessing. Own choice; a rule may ask for more."""
+(20 times log2 62), beyond every band of guessing. Own choice; a rule may ask for more."""
 
 
 def new_secret(card_id: str, tokens: tuple[str, ...], characters: int) -> Edit:

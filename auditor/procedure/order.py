@@ -56,7 +56,8 @@ def graph_of(steps: Sequence[Step]) -> Graph:
     """Return the graph of some steps, from what their rules say of visits.
 
     A step comes before another if a rule of the other names one of its rules, if it provides
-    what the other needs, or if only the other is to be last. No step waits for itself.
+    what the other needs, or if only the other is to be last. No step waits for itself, and what
+    rules say of each other does not hold between two members of one list.
     """
     ranked = sorted(steps, key=_rank)
     return Graph(
@@ -93,10 +94,11 @@ def _comes_before(earlier: Step, later: Step) -> bool:
     if earlier.id == later.id:
         return False
     one, other = earlier.visit, later.visit
+    beside = earlier.member != later.member and earlier.member[:-1] == later.member[:-1] != ()
     return (
-        not earlier.rule_ids.isdisjoint(other.after)
+        (not beside and not earlier.rule_ids.isdisjoint(other.after))
         or not set(one.provides).isdisjoint(other.needs)
-        or (other.is_last and not one.is_last)
+        or (other.is_last and not one.is_last and earlier.is_ordered)
         or (earlier.is_ordered and not later.is_ordered)
     )
 
@@ -116,6 +118,9 @@ def section_of(step: Step) -> str:
         return step.member[0]
     for finding in step.findings:
         mend = finding.rule.mend
-        for pointer in (*(c.pointer for c in (*mend.settings, *mend.new_secrets)), *(a.pointer for a in mend.asks)):
+        for pointer in (
+            *(c.pointer for c in (*mend.settings, *mend.new_secrets)),
+            *(a.pointer for a in mend.asks),
+        ):
             return pointer.split("/")[1]
     return next((f.pointer.split("/")[1] for f in step.findings if f.pointer), "")

@@ -1,7 +1,7 @@
 """The plan of one card: steps that mend its findings and leave an administrator a way in throughout."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from auditor.facts.fact import Context
@@ -11,9 +11,9 @@ from auditor.procedure.judging import Judge, Key
 from auditor.procedure.left_out import Reason, Refused, Remaining
 from auditor.procedure.order import Graph
 from auditor.procedure.step import NO_VISIT, Step, key_of, opening_step
-from auditor.procedure.survey import Survey, survey
+from auditor.procedure.survey import Changes, Survey, applied, survey
 from auditor.procedure.timetable import Block, timetable
-from auditor.procedure.way_in import WayIn, WaysIn, keeps_a_way, ways_in
+from auditor.procedure.way_in import WayIn, WaysIn, is_over_network, keeps_a_way, touches_ways, ways_in
 from auditor.record.reading import Record
 from auditor.record.settings import Settings
 from auditor.rules.program import Program
@@ -25,6 +25,11 @@ _INSTEAD = (
     "Open another way in first, at the serial console if need be: turn HTTPS or SSH on, or make a second "
     "administrator's account. Prove it with a login, export the settings again, and run the procedure anew."
 )
+_ELSEWHERE = (
+    "Work from an address that the card lets in, or at the serial console, and say so (--from); or capture "
+    "what the record leaves open of filters, services and accounts."
+)
+_WAYS_TOLD = 4
 _CAPTURE = (
     "Read off services, accounts and the serial console first (witnessmark worksheet), so that a way in is "
     "known, and run the procedure anew."
@@ -33,11 +38,15 @@ _CAPTURE = (
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """A step as it is done: its changes, and the ways in that an administrator has after it."""
+    """A step as it is done: its changes, and the ways in that an administrator has before and after it.
+
+    ``before`` are the settings that it finds.
+    """
 
     step: Step
     edits: tuple[Edit, ...]
     before: Settings = field(repr=False)
+    ways_before: tuple[WayIn, ...] = ()
     ways: tuple[WayIn, ...] = ()
 
 
@@ -47,7 +56,7 @@ class CardPlan:
 
     ``blocks`` hold all steps in their order, as if one visit did them all; ``done`` tells of
     each what it changes. ``before`` and ``after`` are the assessments of the card as it is and as
-    it would be; ``after_settings`` is the after-image. ``ways`` are the ways in at the start.
+    it would be; ``after_settings`` is the after-image. ``ways`` are the ways in at the start, where something is to be mended.
     """
 
     record: Record = field(repr=False)
@@ -75,19 +84,20 @@ class Asked(NamedTuple):
     findings: frozenset[tuple[str, str, str]] | None = None
 
 
-def plan_card(record: Record, program: Program, context: Context, asked: Asked = Asked()) -> CardPlan:
+def plan_card(record: Record, program: Program, context: Context, asked: Asked) -> CardPlan:
     """Return the plan of a card; it changes nothing of the record."""
     here = context_of(record, context)
     judge = Judge(record, program, here)
     before = judge.assessment(record.settings)
     bench = Bench(record.card_id, here, program.parameters, program.facts, asked.own_address)
+    ways = ways_in(here, asked.own_address)
     wanted = [finding for finding in before.findings if _is_asked(finding, record, asked)]
-    found, done = _safe(wanted, frozenset(map(key_of, before.findings)), judge, bench, ways_in(here))
+    found, done = _safe(wanted, frozenset(map(key_of, before.findings)), judge, bench, ways)
     return CardPlan(
         record,
         bench,
         before,
-        judge.assessment(found.after),
+        judge.assessment(found.after) if done else before,
         found.after,
         found.graph,
         timetable(found.graph),
@@ -95,29 +105,36 @@ def plan_card(record: Record, program: Program, context: Context, asked: Asked =
         found.mended,
         found.refused,
         tuple(_remaining(before, wanted, found, bench)),
-        ways_in(here)(record.settings),
+        ways(record.settings) if wanted else (),
     )
 
 
 def replayed(graph: Graph, settings: Settings, bench: Bench, ways: WaysIn) -> tuple[list[Done], Step | None]:
-    """Do the steps one at a time; return those done, and the first that would close the last way in."""
+    """Do the steps one at a time; return those done, and the first that would close the last way in.
+
+    A step that knows how to open another way is stopped already where it would close the last
+    over the network, unless that other way was opened before it.
+    """
     done: list[Done] = []
     open_now = ways(settings)
     working = bench.also_mending(frozenset(rule for step in graph.steps.values() for rule in step.rule_ids))
     for step in (step for block in timetable(graph) for step in block.steps):
         edits = step.edits(settings, working)
         after = edited(settings, edits)
-        open_then = ways(after)
-        if not _is_safe(step, open_now, open_then):
+        open_then = ways(after) if touches_ways(edits) else open_now
+        has_opened = step.visit.opens_first in graph.before[step.id]
+        if not _is_safe(step, open_now, open_then, has_opened=has_opened):
             return done, step
-        done.append(Done(step, edits, settings, open_then))
+        done.append(Done(step, edits, settings, open_now, open_then))
         settings, open_now = after, open_then
     return done, None
 
 
-def _is_safe(step: Step, before: tuple[WayIn, ...], after: tuple[WayIn, ...]) -> bool:
+def _is_safe(step: Step, before: tuple[WayIn, ...], after: tuple[WayIn, ...], *, has_opened: bool) -> bool:
     if not before:
         return bool(after) or not step.visit.cuts_access
+    if step.visit.opens_first and not has_opened and is_over_network(before) > is_over_network(after):
+        return False
     return keeps_a_way(before, after)
 
 
@@ -125,26 +142,61 @@ def _safe(
     wanted: Sequence[Finding], before: frozenset[Key], judge: Judge, bench: Bench, ways: WaysIn
 ) -> tuple[Survey, list[Done]]:
     """Survey and replay until every step leaves a way in; each round leaves out or adds something."""
-    left: dict[str, Refused] = {}
-    extra: dict[str, Step] = {}
-    edges: set[tuple[str, str]] = set()
+    if not wanted:
+        return Survey(Graph({}, {}), frozenset(), (), (), judge.record.settings), []
+    changes = Changes()
+    start = ways(judge.record.settings), bench.own_address
     while True:
-        found = survey(wanted, before, judge, bench, extra=tuple(extra.values()), edges=edges, left=left)
+        found = survey(wanted, before, judge, bench, changes=changes)
         if waiting := _waiting(found):
-            left.update({refused.step.id: refused for refused in found.refused}, **waiting)
+            told = {refused.step.id: refused for refused in found.refused}
+            changes = replace(changes, left={**changes.left, **told, **waiting})
             continue
         done, unsafe = replayed(found.graph, judge.record.settings, bench, ways)
-        if unsafe is None:
-            return found, done
-        recipe = unsafe.visit.opens_first
-        if recipe and recipe not in extra:
-            extra[recipe] = opening_step(recipe, _opening_visit(unsafe))
-            edges.add((recipe, unsafe.id))
-        elif later := _openers(found.graph, unsafe, done) - {a for a, b in edges if b == unsafe.id}:
-            edges.update((name, unsafe.id) for name in later)
+        if unsafe is not None:
+            changes = _safer(changes, unsafe, found, done, start)
+        elif spare := _spare(found, done, judge, bench):
+            changes = replace(changes, absorbed=changes.absorbed | spare)
         else:
-            left[unsafe.id] = _refusal(unsafe, ways(judge.record.settings))
-            extra = {name: step for name, step in extra.items() if _serves(name, edges, left)}
+            return found, done
+
+
+def _safer(
+    changes: Changes, unsafe: Step, found: Survey, done: Sequence[Done],
+    start: tuple[tuple[WayIn, ...], str],
+) -> Changes:  # fmt: skip
+    """Open another way first, or let others come first that may open one, or leave the step out."""
+    recipe = unsafe.visit.opens_first
+    if recipe and (recipe, unsafe.id) not in changes.edges:
+        opening = changes.extra.get(recipe) or opening_step(recipe, _opening_visit(unsafe))
+        edges = changes.edges | {(recipe, unsafe.id)}
+        return replace(changes, extra={**changes.extra, recipe: opening}, edges=edges)
+    later = {(name, unsafe.id) for name in _openers(found.graph, unsafe, done)} - changes.edges
+    if later:
+        return replace(changes, edges=changes.edges | later)
+    left = {**changes.left, unsafe.id: _refusal(unsafe, *start)}
+    serving = {earlier for earlier, later_id in changes.edges if later_id not in left}
+    extra = {name: step for name, step in changes.extra.items() if name in serving}
+    return replace(changes, left=left, extra=extra)
+
+
+def _spare(found: Survey, done: Sequence[Done], judge: Judge, bench: Bench) -> frozenset[str]:
+    """Return steps that are not needed: they change or open nothing, or touch the output for nothing."""
+    idle = frozenset(
+        each.step.id
+        for each in done
+        if not each.edits or (each.step.recipes and each.ways == each.ways_before)
+    )
+    if idle:
+        return idle
+    working = bench.also_mending(frozenset(rule for each in done for rule in each.step.rule_ids))
+    now = judge.findings(found.after)
+    for step in found.graph.steps.values():
+        if step.visit.output_risk:
+            rest = found.graph.only(name for name in found.graph.steps if name != step.id)
+            if judge.findings(applied(rest, judge.record.settings, working)) <= now:
+                return frozenset((step.id,))
+    return frozenset()
 
 
 def _opening_visit(closing: Step) -> Visit:
@@ -158,14 +210,13 @@ def _openers(graph: Graph, closing: Step, done: Sequence[Done]) -> frozenset[str
     return frozenset(waiting - last) - graph.all_after(closing.id)
 
 
-def _serves(name: str, edges: set[tuple[str, str]], left: Mapping[str, Refused]) -> bool:
-    return any(earlier == name and later not in left for earlier, later in edges)
-
-
-def _refusal(step: Step, ways: tuple[WayIn, ...]) -> Refused:
+def _refusal(step: Step, ways: tuple[WayIn, ...], own_address: str) -> Refused:
     if ways:
-        return Refused(step, Reason.LAST_WAY, f"now open: {'; '.join(map(str, ways))}", _INSTEAD)
-    return Refused(step, Reason.NO_WAY, "none is known from the record", _CAPTURE)
+        told = "; ".join(map(str, ways[:_WAYS_TOLD]))
+        return Refused(step, Reason.LAST_WAY, f"at the start open: {told}", _INSTEAD)
+    if own_address:
+        return Refused(step, Reason.NO_WAY, f"the record shows none from {own_address}", _ELSEWHERE)
+    return Refused(step, Reason.NO_WAY, "the record shows none", _CAPTURE)
 
 
 def _waiting(found: Survey) -> Mapping[str, Refused]:

@@ -145,6 +145,8 @@ def _union(lists: Iterable[tuple[str, ...]]) -> tuple[str, ...]:
 
 def _edits_of(finding: Finding, record: Settings, bench: Bench) -> Iterable[Edit]:
     rule = finding.rule
+    if rule.for_each and place_of(finding) == rule.for_each_tokens:
+        return ()  # the list was not captured: nobody knows which members it has
     if has_mend(rule):
         return edits_for(rule, place_of(finding), record, bench)
     if rule.visit is not None and rule.visit.at_desk:

@@ -1,7 +1,7 @@
 """Which findings a card's steps can mend: computed by applying them and judging the outcome."""
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 from auditor.procedure.bench import Bench
 from auditor.procedure.edit import edited
@@ -12,9 +12,6 @@ from auditor.procedure.step import Step, key_of, steps_of
 from auditor.procedure.timetable import timetable
 from auditor.record.settings import Settings
 from auditor.scoring.assessment import Finding
-
-_ROUNDS = 8
-"""Rounds in which mends may bring about findings that are mended too; each round has fewer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,33 +29,50 @@ class Survey:
     after: Settings
 
 
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """What is known of the steps from earlier surveys of the same card.
+
+    ``left`` are steps to be left out, by id. ``absorbed`` are those whose findings other steps
+    mend. ``extra`` are steps that open another way in; ``edges`` are more pairs of earlier and
+    later.
+    """
+
+    left: Mapping[str, Refused] = field(default_factory=dict)
+    absorbed: frozenset[str] = frozenset()
+    extra: Mapping[str, Step] = field(default_factory=dict)
+    edges: frozenset[tuple[str, str]] = frozenset()
+
+
 def survey(
     wanted: Sequence[Finding], before: frozenset[Key], judge: Judge, bench: Bench, *,
-    extra: Sequence[Step] = (), edges: Iterable[tuple[str, str]] = (), left: Mapping[str, Refused],
+    changes: Changes,
 ) -> Survey:  # fmt: skip
-    """Find the steps that mend the findings wanted; ``left`` are steps known to be left out.
+    """Find the steps that mend the findings wanted.
 
     What the mends bring about besides is mended too, where a rule says how; a step that brings
     about what nothing mends is left out. ``before`` are all findings of the card.
     """
-    refused = dict(left)
+    refused = dict(changes.left)
     consequences: dict[Key, Finding] = {}
     useless: set[Key] = set()
-    pairs = tuple(edges)
     while True:
-        steps = _steps(wanted, consequences.values(), useless, refused, extra)
+        kept = [finding for finding in wanted if key_of(finding) not in useless]
+        late = [finding for key, finding in consequences.items() if key not in useless]
+        all_steps = (*changes.extra.values(), *steps_of(kept, consequences=late))
+        steps = [step for step in all_steps if step.id not in refused and step.id not in changes.absorbed]
         working = bench.also_mending(frozenset(rule for step in steps for rule in step.rule_ids))
-        graph = graph_of(steps).with_edges(pairs)
+        graph = graph_of(steps).with_edges(changes.edges)
         if circle := circular(graph):
             refused.update(_circle(graph, circle))
             consequences, useless = {}, set()
             continue
         after = applied(graph, judge.record.settings, working)
         found = judge.findings(after)
-        if fresh := _fresh(found - before, steps, useless, judge, after):
-            if len(consequences) + len(fresh) <= _ROUNDS * len(before | found):
-                consequences.update(fresh)
-                continue
+        if fresh := found - before - consequences.keys() - useless:
+            in_full = judge.in_full(after)
+            consequences.update({key: in_full[key] for key in sorted(fresh)})
+            continue
         if left_over := {key_of(f) for step in steps for f in step.findings} & found:
             useless |= left_over
             consequences = {key: f for key, f in consequences.items() if key not in left_over}
@@ -81,25 +95,6 @@ def applied(graph: Graph, settings: Settings, bench: Bench) -> Settings:
     return settings
 
 
-def _steps(
-    wanted: Sequence[Finding], consequences: Iterable[Finding], useless: set[Key],
-    refused: Mapping[str, Refused], extra: Sequence[Step],
-) -> tuple[Step, ...]:  # fmt: skip
-    kept = [finding for finding in wanted if key_of(finding) not in useless]
-    late = [finding for finding in consequences if key_of(finding) not in useless]
-    return tuple(s for s in (*extra, *steps_of(kept, consequences=late)) if s.id not in refused)
-
-
-def _fresh(
-    new: frozenset[Key], steps: Sequence[Step], useless: set[Key], judge: Judge, after: Settings
-) -> Mapping[Key, Finding]:
-    """Return the new findings that no step has tried to mend yet."""
-    tried = {key_of(finding) for step in steps for finding in step.findings} | useless
-    if not new - tried:
-        return {}
-    return {key: finding for key, finding in judge.in_full(after).items() if key in new - tried}
-
-
 def _circle(graph: Graph, circle: Sequence[str]) -> Mapping[str, Refused]:
     names = " → ".join((*circle, circle[0]))
     instead = (
@@ -111,14 +106,16 @@ def _circle(graph: Graph, circle: Sequence[str]) -> Mapping[str, Refused]:
 
 def _culprit(graph: Graph, new: frozenset[Key], judge: Judge, bench: Bench) -> Refused:
     """Return the step without which a new finding does not come about; the last one, if several."""
-    for name in reversed(graph.steps):
+    for name in reversed(tuple(graph.steps)):
         rest = graph.only(other for other in graph.steps if other != name)
         if not new <= judge.findings(applied(rest, judge.record.settings, bench)):
             return _bringing(graph.steps[name], new)
-    return _bringing(graph.steps[next(reversed(graph.steps))], new)
+    return _bringing(graph.steps[tuple(graph.steps)[-1]], new)
 
 
 def _bringing(step: Step, new: frozenset[Key]) -> Refused:
     rules = ", ".join(sorted({f"{rule} at {place}" if place else rule for rule, place in new}))
-    instead = "Read off what this mend needs to know, or decide it with the site, and run the procedure again."
+    instead = (
+        "Read off what this mend needs to know, or decide it with the site, and run the procedure again."
+    )
     return Refused(step, Reason.NEW_FINDING, rules, instead)

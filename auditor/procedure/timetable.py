@@ -57,30 +57,31 @@ def restarts_of(blocks: Iterable[Block]) -> int:
 
 def _blocks(graph: Graph) -> Iterator[Block]:
     left = {name: set(earlier) for name, earlier in graph.before.items()}
+    waited_for = _waited_for(graph)
     while left:
         ready = [graph.steps[name] for name, earlier in left.items() if not earlier]
         if not ready:
             message = f"steps wait for each other: {', '.join(left)}"
             raise ValueError(message)
-        block = _next_block(ready, graph, left)
+        block = _next_block(ready, waited_for)
         yield block
         done = {step.id for step in block.steps}
         for name in done:
             del left[name]
         for earlier in left.values():
-            earlier -= done
+            earlier.difference_update(done)
 
 
-def _next_block(ready: list[Step], graph: Graph, left: Iterable[str]) -> Block:
+def _next_block(ready: list[Step], waited_for: frozenset[str]) -> Block:
     """Return what to do next: what needs no restart, then what others wait for, then a batch."""
-    for step in ready:
-        if not step.visit.restart and not step.visit.output_risk:
-            return Block(_kind_of(step), (step,))
+    free = [step for step in ready if not step.visit.restart and not step.visit.output_risk]
+    if free:
+        return Block(_kind_of(free[0]), tuple(step for step in free if _kind_of(step) is _kind_of(free[0])))
     risky = [step for step in ready if step.visit.output_risk]
-    waited_for = [step for step in risky if _is_waited_for(step, graph, left)]
+    urgent = [step for step in risky if step.id in waited_for]
     batch = tuple(step for step in ready if not step.visit.output_risk)
-    if waited_for or not batch:
-        step = (waited_for or risky)[0]
+    if urgent or not batch:
+        step = (urgent or risky)[0]
         return Block(BlockKind.OUTPUT, (step,), step.visit.restart)
     return Block(BlockKind.BATCH, batch, restarts=True)
 
@@ -91,15 +92,10 @@ def _kind_of(step: Step) -> BlockKind:
     return BlockKind.DESK if step.visit.at_desk else BlockKind.WORK
 
 
-def _is_waited_for(step: Step, graph: Graph, left: Iterable[str]) -> bool:
-    """Tell whether something that does not itself touch the output, nor is to be last, waits for it."""
-    return any(
-        step.id in graph.all_before(name)
-        and not graph.steps[name].visit.output_risk
-        and not graph.steps[name].visit.is_last
-        for name in left
-        if name != step.id
-    )
+def _waited_for(graph: Graph) -> frozenset[str]:
+    """Return what something waits for that neither touches the output itself nor is to be last."""
+    waiting = [s.id for s in graph.steps.values() if not s.visit.output_risk and not s.visit.is_last]
+    return frozenset(earlier for name in waiting for earlier in graph.all_before(name))
 
 
 def _joined(blocks: Iterator[Block]) -> Iterator[Block]:

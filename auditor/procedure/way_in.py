@@ -1,11 +1,14 @@
 """Which ways in an administrator has left, and whether a change may be made without losing the last."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from functools import lru_cache
+from ipaddress import ip_address, ip_network
 from typing import Final, NamedTuple, TypeAlias
 
 from auditor.facts.fact import Context
-from auditor.facts.reach.way import Channel, Proof, Way
+from auditor.facts.reach.way import Channel, Origin, Place, Proof, Way
 from auditor.facts.reach.ways import administrator_ways
+from auditor.procedure.edit import Edit
 from auditor.record.settings import Settings
 
 _FOR_PEOPLE: Final = (
@@ -45,14 +48,30 @@ WaysIn: TypeAlias = Callable[[Settings], tuple[WayIn, ...]]
 """Returns the ways in that are surely open to an administrator, the best to work over first."""
 
 
-def ways_in(context: Context) -> WaysIn:
-    """Return the function that finds the ways in of a record at a moment."""
+def ways_in(context: Context, own_address: str = "") -> WaysIn:
+    """Return the function that finds the ways in of a record at a moment.
+
+    Where the technician's address is given, only ways that are surely open from there count.
+    """
 
     def found(record: Settings) -> tuple[WayIn, ...]:
-        ways = [way for way in administrator_ways(record, context) if way.channel in _FOR_PEOPLE]
+        ways = [
+            way
+            for way in administrator_ways(record, context)
+            if way.channel in _FOR_PEOPLE and _lets_in(way.origin, own_address)
+        ]
         return tuple(_worded(way) for way in sorted(ways, key=_usefulness))
 
     return found
+
+
+_READ: Final = frozenset({"card", "network", "services", "accounts", "directory", "ssh"})
+"""Sections that decide about the ways in for people."""
+
+
+def touches_ways(edits: Iterable[Edit]) -> bool:
+    """Return whether changes touch a section that decides about the ways in for people."""
+    return any(edit.tokens[0] in _READ for edit in edits)
 
 
 def keeps_a_way(before: tuple[WayIn, ...], after: tuple[WayIn, ...]) -> bool:
@@ -64,6 +83,24 @@ def keeps_a_way(before: tuple[WayIn, ...], after: tuple[WayIn, ...]) -> bool:
     if any(not way.is_central for way in before):
         return any(not way.is_central for way in after)
     return bool(after)
+
+
+def is_over_network(ways: tuple[WayIn, ...]) -> bool:
+    """Return whether one of the ways is over the network and needs no directory."""
+    return any(not way.is_central and way.channel != Channel.SERIAL_CONSOLE for way in ways)
+
+
+def _lets_in(origin: Origin, address: str) -> bool:
+    """Tell whether a way is surely open from an address; at the card it needs none."""
+    if not address or origin.place is not Place.NETWORK or origin.any_address:
+        return True
+    return any(_holds(prefix, address) for prefix in origin.prefixes or ())
+
+
+@lru_cache(maxsize=4096)
+def _holds(prefix: str, address: str) -> bool:
+    network, own = ip_network(prefix, strict=False), ip_address(address)
+    return network.version == own.version and own in network
 
 
 def _worded(way: Way) -> WayIn:

@@ -139,7 +139,9 @@ def parse_new_secret(raw: Mapping[str, Any], path: Path, around: Surroundings) -
         around.faults.add((*path, "characters"), "expected a number of characters", remedy)
     place = _place(subject, "", tokens, around) if tokens else None
     if place and place.kind != "secret":
-        around.faults.add((*path, subject), f"{raw[subject]} is no secret", "Name a secret, such as /password.")
+        around.faults.add(
+            (*path, subject), f"{raw[subject]} is no secret", "Name a secret, such as /password."
+        )
     return Change(str(raw[subject]), value, parameter)
 
 

@@ -6,11 +6,14 @@ from typing import Any, Final
 
 import pytest
 
-from auditor.facts.fact import Settings
-from auditor.record.pointer import split, value_at
+from auditor.facts.fact import Context, Settings
+from auditor.facts.words import well_known_words
+from auditor.procedure.bench import Bench
+from auditor.procedure.edit import edited
+from auditor.procedure.mending import edits_for, has_mend
+from auditor.record.pointer import split
 from auditor.rules.result import Outcome, RuleResult
-from auditor.rules.rule import Change
-from tests.rules.matrix import Case, card_of, judge_all, program, read_cases
+from tests.rules.matrix import AS_OF, Case, card_of, judge_all, program, read_cases
 
 STRICTER: Final[Mapping[str, Any]] = {
     "password_characters_minimum": 24,
@@ -25,38 +28,44 @@ STRICTER: Final[Mapping[str, Any]] = {
 }
 """A site that asks for more than the shipped rulesets, or for something else."""
 
-MENDED: Final = {rule.id for rule in program({}).rules if rule.mend.settings}
+MENDED: Final = {rule.id for rule in program({}).rules if has_mend(rule)}
 CASES: Final = [case for case in read_cases() if case.outcome is Outcome.FAIL and case.rule in MENDED]
 
+UNCAPTURED: Final = {
+    "password-same-for-accounts": "another password is in no form that can be compared",
+    "service-open-to-any-source": "another service was not captured",
+    "service-on-foreign-port": "another service was not captured",
+    "ssh-key-exchange-weak": "the list also names what nobody graded",
+    "ssh-mac-weak": "the list also names what nobody graded",
+    "tls-suite-forbidden": "the list also names what nobody graded",
+}
+"""Rules of which a case stays unknown after the mend, for want of something that no mend touches."""
 
-def mended(card: Settings, result: RuleResult) -> Settings:
-    """Return the card with the values set that the rule's mend names, in each member that fails."""
+
+def mended(card: Settings, result: RuleResult, parameters: Mapping[str, Any]) -> Settings:
+    """Return the card with the changes made that the rule's mend names, in each member that fails."""
+    used = program(parameters)
+    context = Context(AS_OF, well_known_words(), in_work_tree=False)
+    bench = Bench(card["card"]["id"], context, used.parameters, used.facts, "192.0.2.9")
     for departure in result.departures:
-        for change in result.rule.mend.settings:
-            _set(card, departure.pointer, change)
+        card = edited(card, edits_for(result.rule, split(departure.pointer), card, bench))
     return card
-
-
-def _set(card: Settings, member: str, change: Change) -> None:
-    tokens = split(member + change.pointer)
-    holder = card
-    for depth in range(1, len(tokens)):
-        there = value_at(card, tokens[:depth])
-        if there is None:
-            holder[tokens[depth - 1]] = there = {}
-        holder = there
-    holder[tokens[-1]] = list(change.value) if isinstance(change.value, tuple) else change.value
 
 
 @pytest.mark.parametrize("stricter", [False, True], ids=["as shipped", "stricter site"])
 @pytest.mark.parametrize("case", CASES, ids=attrgetter("name"))
-def test_what_a_mend_sets_passes(case: Case, *, stricter: bool) -> None:
-    """With the shipped numbers and with a site's own, nothing of the finding is left."""
+def test_what_a_mend_changes_passes(case: Case, *, stricter: bool) -> None:
+    """With the shipped numbers and with a site's own, nothing of the finding is left.
+
+    Where the value comes from the site, the outcome is unknown until the card is captured.
+    """
     parameters = {**(STRICTER if stricter else {}), **case.parameters}
     card = card_of(case)
     result = judge_all(card, parameters)[case.rule]
-    after = judge_all(mended(card, result), parameters)[case.rule]
-    assert after.outcome in (Outcome.PASS, Outcome.NOTAPPLICABLE)
+    after = judge_all(mended(card, result, parameters), parameters)[case.rule]
+    known = {Outcome.PASS, Outcome.NOTAPPLICABLE}
+    may_be_open = result.rule.mend.asks or case.rule in UNCAPTURED
+    assert after.outcome in (known | {Outcome.UNKNOWN} if may_be_open else known)
 
 
 def test_every_value_that_a_parameter_decides_comes_from_it() -> None:
@@ -67,12 +76,15 @@ def test_every_value_that_a_parameter_decides_comes_from_it() -> None:
         for change in rule.mend.settings
         if change.parameter
     }
-    assert values == {
-        "/access_policy/session_timeout_s": 120,
-        "/access_policy/lockout/attempts": 3,
-        "/access_policy/password/minimum_length": 24,
-        "/access_policy/concurrent_sessions": 1,
-        "/services/serial_console/idle_timeout_s": 60,
-        "/segment": "building_systems",
-        "/shutdown/remote_output_commands/least_role": "operator",
-    }
+    assert (
+        values.items()
+        >= {
+            "/access_policy/session_timeout_s": 120,
+            "/access_policy/lockout/attempts": 3,
+            "/access_policy/password/minimum_length": 24,
+            "/access_policy/concurrent_sessions": 1,
+            "/services/serial_console/idle_timeout_s": 60,
+            "/segment": "building_systems",
+            "/shutdown/remote_output_commands/least_role": "operator",
+        }.items()
+    )

@@ -14,6 +14,11 @@ NEW_VIEWER = "new-viewer"
 """Names that stand in an after-image for accounts whose names the site gives."""
 
 _ACCOUNTS = ("accounts",)
+_LOCKOUT = ("access_policy", "lockout")
+_ATTEMPTS = 5
+_GUESSES = 1000
+_QUARTER = 900
+_SECONDS_A_DAY = 86400
 
 
 def own_passwords(record: Settings, _member: tuple[str, ...], bench: Bench) -> Iterator[Edit]:
@@ -82,6 +87,17 @@ def _added(record: Settings, name: str, role: str, purpose: str, bench: Bench) -
         account["second_factor"] = True
     note = f"A new {role}, named by the site, for one owner. Its password: {password.note}"
     yield Edit((*_ACCOUNTS, APPEND), account, EditKind.ON_PROOF, note)
+
+
+def lockout(record: Settings, _member: tuple[str, ...], bench: Bench) -> Iterator[Edit]:
+    """Lock after five attempts or fewer, and so long that no more guesses a day are left than allowed."""
+    most = int(str(bench.value("lockout_attempts_maximum", _ATTEMPTS)))
+    guesses = int(str(bench.value("guesses_per_day_maximum", _GUESSES)))
+    attempts = min(_ATTEMPTS, most)
+    shortest = -(-attempts * _SECONDS_A_DAY // guesses)
+    lock = record.get("access_policy", {}).get("lockout", {})
+    yield Edit((*_LOCKOUT, "attempts"), min(lock.get("attempts", attempts), attempts))
+    yield Edit((*_LOCKOUT, "duration_s"), max(-(-shortest // _QUARTER) * _QUARTER, _QUARTER))
 
 
 def _new_password(account: tuple[str, ...], bench: Bench) -> Iterator[Edit]:

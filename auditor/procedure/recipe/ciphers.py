@@ -46,8 +46,8 @@ def certificate(record: Settings, _member: tuple[str, ...], bench: Bench) -> Ite
         **({"subject_names": names} if names else {}),
     }
     wanted = (
-        "A certificate issued by the site's own authority for a new key made on the card: curve P-256, signed "
-        f"with SHA-256, in force from today for {_DAYS_IN_FORCE} days, naming "
+        "A certificate issued by the site's own authority for a new key made on the card: curve P-256, "
+        f"signed with SHA-256, in force from today for {_DAYS_IN_FORCE} days, naming "
         + (", ".join(names) if names else "the card's full host name")
     )
     yield Edit(("tls", "certificate"), issued, EditKind.ON_PROOF, wanted)
@@ -74,7 +74,9 @@ def ssh_algorithms(record: Settings, _member: tuple[str, ...], _bench: Bench) ->
 
 def host_key(_record: Settings, member: tuple[str, ...], _bench: Bench) -> Iterator[Edit]:
     """Put a new host key in the place of this one."""
-    yield Edit(member, {"algorithm": "ssh-ed25519", "bits": 256, "is_factory": False}, EditKind.ON_PROOF, _HOST_KEY)
+    yield Edit(
+        member, {"algorithm": "ssh-ed25519", "bits": 256, "is_factory": False}, EditKind.ON_PROOF, _HOST_KEY
+    )
 
 
 def open_ssh(record: Settings, _member: tuple[str, ...], _bench: Bench) -> Iterator[Edit]:

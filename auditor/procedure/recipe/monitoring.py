@@ -73,17 +73,78 @@ def read_only_user(record: Settings, member: tuple[str, ...], _bench: Bench) -> 
 
 def more_alarms(record: Settings, _member: tuple[str, ...], bench: Bench) -> Iterator[Edit]:
     """Select the critical alarms for every enabled receiver and recipient that has some selected."""
-    battery = record.get("equipment", {}).get("kind") == "ups"
-    wanted = [
-        *_words(bench, "critical_alarms"),
-        *(_words(bench, "critical_battery_alarms") if battery else ()),
-    ]
+    wanted = _critical_alarms(record, bench)
     for section, name in (("snmp", "receivers"), ("mail", "recipients")):
         for at, member in enumerate(record.get(section, {}).get(name, ())):
             chosen = member.get("alarms")
             more = [alarm for alarm in wanted if alarm not in (chosen or ())]
             if member.get("enabled") and chosen and more:
                 yield Edit((section, name, str(at), "alarms"), [*chosen, *more])
+
+
+def new_collector(record: Settings, _member: tuple[str, ...], bench: Bench) -> Iterator[Edit]:
+    """Add a collector of the site's, over TLS, and see a test event arrive."""
+    collector = {
+        "enabled": True,
+        "port": 6514,
+        "transport": "tls",
+        "verify_certificate": True,
+        "tested_on": bench.context.as_of.date().isoformat(),
+    }
+    note = (
+        "The site's collector: host by the site, TLS on port 6514, its certificate checked; a test event seen"
+    )
+    yield from _added(record, ("log", "collectors"), collector, note)
+
+
+def new_receiver(record: Settings, _member: tuple[str, ...], bench: Bench) -> Iterator[Edit]:
+    """Add the monitoring station as a receiver by v3 with authPriv, and see a test arrive."""
+    yield from _user_if_none(record, bench)
+    names = [user["name"] for user in _strong_users(record) if "name" in user] if "snmp" in record else []
+    receiver = {
+        "name": "new-receiver",
+        "enabled": True,
+        "version": "v3",
+        "level": "authPriv",
+        "user": names[0] if names else NEW_USER,
+        "kind": "inform",
+        "alarms": _critical_alarms(record, bench),
+        "tested_on": bench.context.as_of.date().isoformat(),
+    }
+    note = "The monitoring station: host by the site, v3 authPriv, informs, the critical alarms; a test seen"
+    yield from _added(record, ("snmp", "receivers"), receiver, note)
+
+
+def new_recipient(record: Settings, _member: tuple[str, ...], bench: Bench) -> Iterator[Edit]:
+    """Add the group on duty as a recipient of the critical alarms."""
+    recipient = {"enabled": True, "alarms": _critical_alarms(record, bench)}
+    note = "The mailbox of the group on duty, by the site, with the critical alarms"
+    yield from _added(record, ("mail", "recipients"), recipient, note)
+
+
+def second_way(record: Settings, member: tuple[str, ...], bench: Bench) -> Iterator[Edit]:
+    """Add a way of another kind: a receiver where none is enabled, else a collector."""
+    receivers = record.get("snmp", {}).get("receivers")
+    if receivers is not None and not any(receiver.get("enabled") for receiver in receivers):
+        yield from new_receiver(record, member, bench)
+    else:
+        yield from new_collector(record, member, bench)
+        events = record.get("log", {}).get("events")
+        if events is not None and "power_event" not in events:
+            yield Edit(("log", "events"), [*events, "power_event"])
+
+
+def _added(record: Settings, place: tuple[str, str], value: dict[str, Any], note: str) -> Iterator[Edit]:
+    """Add a member to a list that was captured; twice the same is added once."""
+    members = record.get(place[0], {}).get(place[1])
+    if members is not None and value not in members:
+        yield Edit((*place, APPEND), value, EditKind.ON_PROOF, note)
+
+
+def _critical_alarms(record: Settings, bench: Bench) -> list[str]:
+    battery = record.get("equipment", {}).get("kind") == "ups"
+    more = _words(bench, "critical_battery_alarms") if battery else []
+    return list(dict.fromkeys([*_words(bench, "critical_alarms"), *more]))
 
 
 def security_events(record: Settings, _member: tuple[str, ...], bench: Bench) -> Iterator[Edit]:
@@ -105,12 +166,14 @@ def _strong_users(record: Settings) -> list[Settings]:
 
 def _user_if_none(record: Settings, bench: Bench) -> Iterator[Edit]:
     """Add a v3 user where surely none is enabled; what was not captured may hold one."""
-    users = record["snmp"].get("users")
+    users = record.get("snmp", {}).get("users")
     if users is None or any(user.get("enabled") is not False for user in users):
         return
     tokens = (*_SNMP, "users", str(len(users)))
     least = int(str(bench.value("snmp_passphrase_characters_minimum", 0)))
-    secrets = {name: new_secret(bench.card_id, (*tokens, name), least) for name in ("auth_secret", "priv_secret")}
+    secrets = {
+        name: new_secret(bench.card_id, (*tokens, name), least) for name in ("auth_secret", "priv_secret")
+    }
     user: dict[str, Any] = {
         "name": NEW_USER,
         "enabled": True,

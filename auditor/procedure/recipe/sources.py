@@ -4,13 +4,22 @@ from collections.abc import Iterator
 from ipaddress import ip_address, ip_network
 from typing import Any, Final
 
-from auditor.facts.services import OWN_NAMES, REGISTERED_PORTS, services_on_foreign_ports, services_open_to_any
+from auditor.facts.services import (
+    OWN_NAMES,
+    REGISTERED_PORTS,
+    services_on_foreign_ports,
+    services_open_to_any,
+)
+from auditor.facts.sources import address_count
 from auditor.procedure.bench import Bench
-from auditor.procedure.edit import Edit
+from auditor.procedure.edit import Edit, EditKind
 from auditor.record.settings import Settings
 
 _FILTER: Final = ("network", "allowed_sources")
-_OTHERS: Final = "the management stations, the monitoring system and the protected machines, as the site lists them"
+_FREE_PORT: Final = "A port above 49151, registered for nobody, that the other side is set to as well"
+_OTHERS: Final = (
+    "the management stations, the monitoring system and the protected machines, as the site lists them"
+)
 
 
 def narrow_sources(record: Settings, _member: tuple[str, ...], bench: Bench) -> Iterator[Edit]:
@@ -21,8 +30,8 @@ def narrow_sources(record: Settings, _member: tuple[str, ...], bench: Bench) -> 
     """
     sources = record.get("network", {}).get("allowed_sources")
     if sources and bench.own_address:
-        kept = [prefix for prefix in sources.get("prefixes", ()) if _is_narrow(prefix, bench)]
-        yield _sources(_FILTER, kept, bench)
+        narrow = [prefix for prefix in sources.get("prefixes", ()) if _is_narrow(prefix, bench)]
+        yield _sources(_FILTER, _few(narrow, bench), bench)
 
 
 def narrow_services(record: Settings, _member: tuple[str, ...], bench: Bench) -> Iterator[Edit]:
@@ -39,7 +48,9 @@ def registered_ports(record: Settings, _member: tuple[str, ...], bench: Bench) -
     for text in found if isinstance(found, tuple) else ():
         service = str(text).partition(" ")[0]
         port = _own_port(service)
-        if port is not None:
+        if port is None:
+            yield Edit(("services", service, "port"), kind=EditKind.ASKED, note=_FREE_PORT)
+        else:
             yield Edit(("services", service, "port"), port)
 
 
@@ -55,6 +66,15 @@ def _sources(tokens: tuple[str, ...], kept: list[str], bench: Bench) -> Edit:
     prefixes = kept if inside else [*kept, own]
     value: dict[str, Any] = {"prefixes": prefixes}
     return Edit(tokens, value, note=f"First {own}, from where you work; then {_OTHERS}. Nothing else")
+
+
+def _few(prefixes: list[str], bench: Bench) -> list[str]:
+    """Return prefixes without the widest of them, until few enough addresses are let in."""
+    most = int(str(bench.value("filter_ipv4_addresses_maximum", 65536)))
+    kept = list(prefixes)
+    while kept and (address_count({"prefixes": kept}, ipv6=False) or 0) >= most:
+        kept.remove(min(kept, key=lambda prefix: int(prefix.rpartition("/")[2])))
+    return kept
 
 
 def _holds(prefix: str, address: str) -> bool:

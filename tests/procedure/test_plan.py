@@ -1,0 +1,288 @@
+"""The plan of a card, as the issue of its safety asks: replayed step by step, on every kind of card."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+from operator import attrgetter
+
+import orjson
+import pytest
+
+from auditor.facts.catalogue import FACTS
+from auditor.facts.secret_class import NEW_KEY
+from auditor.procedure.edit import EditKind, edited
+from auditor.procedure.left_out import Reason
+from auditor.procedure.plan import Asked, CardPlan
+from auditor.procedure.step import key_of
+from auditor.procedure.timetable import BlockKind
+from auditor.procedure.way_in import keeps_a_way, ways_in
+from auditor.record.reading import Record, read_record
+from auditor.rules.loading import load_ruleset
+from auditor.rules.program import Program, make_program
+from auditor.rules.tailoring import Tailoring
+from tests.bench.estate import generate
+from tests.procedure.sample import ADDRESS, CONTEXT, compliant, demo_program, demo_records, plan
+
+GENERATED = 2000
+ONLY_TELNET = {
+    "services/http/enabled": False,
+    "services/https/enabled": False,
+    "services/ssh/enabled": False,
+    "services/sftp/enabled": False,
+    "services/scp/enabled": False,
+    "services/rest_api/enabled": False,
+    "services/serial_console/enabled": False,
+    "services/usb/enabled": False,
+    "services/telnet/enabled": True,
+    "services/telnet/allowed_sources": {"prefixes": ["192.0.2.0/26"]},
+}
+
+
+def faults(found: CardPlan) -> Iterable[str]:
+    """Yield what a plan promises and does not keep, by doing its steps one at a time."""
+    settings, ways = found.record.settings, ways_in(CONTEXT, found.bench.own_address)
+    open_now, done = ways(settings), set[str]()
+    for block in found.blocks:
+        for step in block.steps:
+            if found.graph.before[step.id] - done:
+                yield f"{step.id} is done before {found.graph.before[step.id] - done}"
+            if block.kind == "output" and len(block.steps) != 1:
+                yield f"{step.id} is not set apart"
+            if block.kind != "output" and step.visit.output_risk:
+                yield f"{step.id} touches the output and stands in a {block.kind}"
+            settings = edited(settings, found.done[step.id].edits)
+            open_then = ways(settings)
+            if open_now and not keeps_a_way(open_now, open_then):
+                yield f"{step.id} closes the last way in"
+            open_now = open_then
+            done.add(step.id)
+    left = {key_of(finding) for finding in found.after.findings}
+    if settings != found.after_settings:
+        yield "the steps do not lead to the after-image"
+    if left & found.mended:
+        yield f"promised and not mended: {left & found.mended}"
+    if left - {key_of(finding) for finding in found.before.findings}:
+        yield f"new: {left - {key_of(finding) for finding in found.before.findings}}"
+
+
+def once_more(found: CardPlan, asked: Asked) -> CardPlan:
+    """Return the plan of the after-image."""
+    return plan(replace(found.record, settings=found.after_settings), asked, found.before.program)
+
+
+@pytest.mark.parametrize("asked", [Asked(), Asked(ADDRESS)], ids=["anywhere", "from an address"])
+@pytest.mark.parametrize("record", demo_records(), ids=attrgetter("card_id"))
+def test_a_plan_of_the_demo_estate_keeps_what_it_promises(record: Record, asked: Asked) -> None:
+    """Order, ways in, promises, nothing new; and a second plan has nothing to do."""
+    found = plan(record, asked, demo_program())
+    assert list(faults(found)) == []
+    assert list(once_more(found, asked).graph.steps) == []
+
+
+def test_the_demo_estate_is_mostly_mended() -> None:
+    """The test above would pass for plans that do nothing: these do nearly all."""
+    plans = [plan(record, Asked(), demo_program()) for record in demo_records()]
+    before = sum(len(found.before.findings) for found in plans)
+    after = sum(len(found.after.findings) for found in plans)
+    assert after < before / 5
+
+
+def test_plans_of_generated_cards_keep_what_they_promise() -> None:
+    """The same of two thousand cards, a third of them with faults planted."""
+    steps, broken = 0, []
+    for text in generate(GENERATED, seed=7):
+        found = plan(read_record(text, "card.json"), Asked("192.0.2.9"))
+        steps += len(found.graph.steps)
+        broken += [(found.record.card_id, fault) for fault in faults(found)]
+        if len(found.graph.steps) > 0 and once_more(found, Asked("192.0.2.9")).graph.steps:
+            broken.append((found.record.card_id, "a second plan is not empty"))
+    assert broken == []
+    assert steps > GENERATED
+
+
+def test_where_telnet_is_the_only_way_in_ssh_is_opened_first() -> None:
+    """Telnet goes, but another way is open before it does."""
+    found = plan(compliant(ONLY_TELNET), Asked("192.0.2.9"))
+    order = [step.id for block in found.blocks for step in block.steps]
+    assert order.index("open-ssh") < order.index("telnet-enabled")
+    assert [str(way) for way in found.ways if "Telnet" not in str(way)] == []
+    assert list(faults(found)) == []
+
+
+def test_where_telnet_is_the_only_way_in_and_ssh_lets_nobody_in_telnet_stays() -> None:
+    """What can't be replaced is left out, with the reason and what to do instead."""
+    found = plan(
+        compliant({**ONLY_TELNET, "services/ssh/allowed_sources": {"prefixes": []}}), Asked("192.0.2.9")
+    )
+    assert [(left.step.id, left.reason) for left in found.refused] == [("telnet-enabled", Reason.LAST_WAY)]
+    assert "turn HTTPS or SSH on" in found.refused[0].instead
+    assert "open-ssh" not in found.graph.steps
+    assert list(faults(found)) == []
+
+
+STRONG = {"sealed": {"length_at_least": 20, "listed": "none", "guess_band": "beyond", "flags": []}}
+ONLY_FACTORY = [
+    {
+        "name": "delivered",
+        "role": "administrator",
+        "enabled": True,
+        "is_factory": True,
+        "is_shared": False,
+        "owner": "m.keller",
+        "purpose": "emergency",
+        "password": {
+            "sealed": {"length_at_least": 20, "listed": "none", "guess_band": "beyond", "flags": []}
+        },
+        "password_is_factory": False,
+        "password_changed_on": "2026-10-01",
+        "second_factor": False,
+    },
+    {
+        "name": "watch",
+        "role": "viewer",
+        "enabled": True,
+        "is_factory": False,
+        "is_shared": False,
+        "owner": "control room",
+        "purpose": "monitoring",
+        "password": {
+            "sealed": {"length_at_least": 20, "listed": "none", "guess_band": "beyond", "flags": []}
+        },
+        "password_is_factory": False,
+        "password_changed_on": "2026-10-01",
+        "second_factor": False,
+    },
+]
+"""The accounts of a card on which the delivered account is the only administrator."""
+
+
+def test_where_the_factory_account_is_the_only_administrator_another_is_made_first() -> None:
+    """The delivered account goes only after a new administrator can log in."""
+    found = plan(compliant({"accounts": ONLY_FACTORY}), Asked("192.0.2.9"))
+    order = [step.id for block in found.blocks for step in block.steps]
+    assert order.index("new-administrator") < order.index("account-off/accounts/0")
+    new = found.after_settings["accounts"][-1]
+    assert (new["role"], new["enabled"], list(new["password"])) == ("administrator", True, ["sealed"])
+    assert list(faults(found)) == []
+
+
+def test_a_directory_that_may_be_down_is_no_way_to_rely_on() -> None:
+    """Everybody in the directory is administrator; still the last local one is not disabled for that."""
+    card = compliant({"accounts": ONLY_FACTORY, "directory/ldap/default_role": "administrator"})
+    found = plan(card, Asked("192.0.2.9"))
+    assert any(way.is_central for way in found.ways)
+    after = ways_in(CONTEXT, "192.0.2.9")(found.after_settings)
+    assert any(not way.is_central for way in after)
+    assert "new-administrator" in found.graph.steps
+
+
+def test_a_filter_that_shuts_the_technician_out_is_said_and_nothing_is_closed() -> None:
+    """From an address that is not let in no way is open: what could close one is left out, and why."""
+    card = compliant({**ONLY_TELNET, "network/allowed_sources": {"prefixes": ["198.51.100.0/28"]}})
+    found = plan(card, Asked("192.0.2.9"))
+    assert found.ways == ()
+    assert {left.reason for left in found.refused} == {Reason.NO_WAY}
+    assert "192.0.2.9" in found.refused[0].detail
+    assert list(faults(found)) == []
+
+
+def test_allowed_sources_come_last_and_let_the_technician_in() -> None:
+    """A filter is narrowed to nothing but the technician's own address, after all else."""
+    card = compliant({"network/allowed_sources": {"any": True}, "services/telnet": {"enabled": True}})
+    found = plan(card, Asked("192.0.2.9"))
+    order = [step.id for block in found.blocks for step in block.steps]
+    assert order[-1] == "sources" or order[-1] == "service-sources"
+    assert "192.0.2.9/32" in found.after_settings["network"]["allowed_sources"]["prefixes"]
+
+
+def test_without_an_address_no_filter_is_touched() -> None:
+    """Nobody can tell then whether the technician would still get in."""
+    found = plan(compliant({"network/allowed_sources": {"any": True}}))
+    assert "sources" not in found.graph.steps
+    assert [left.reason for left in found.remaining if left.finding.rule.id == "card-open-to-any-source"] == [
+        Reason.NO_ADDRESS
+    ]
+
+
+CIRCULAR = """
+[ruleset]
+name = "circular"
+title = "Two rules that wait for each other"
+version = "1.0"
+"""
+RULE = """
+[[rule]]
+id = "{id}"
+title = "T"
+family = "site"
+require = {{ at = "/services/{service}/enabled", equals = false }}
+severity = {{ vector = "AV:N/AC:L/Au:N/C:P/I:P/A:N", because = "b" }}
+why = "w"
+mend = {{ text = "Off.", set = [{{ at = "/services/{service}/enabled", to = false }}] }}
+verify = "v"
+sources = ["s"]
+{visit}
+"""
+
+
+def own_program(*rules: tuple[str, str, str]) -> Program:
+    """Return a program of rules that switch a service off, with what they say of visits."""
+    text = CIRCULAR + "".join(
+        RULE.format(id=name, service=service, visit=visit) for name, service, visit in rules
+    )
+    return make_program([load_ruleset(text.encode(), "own.toml", FACTS)], Tailoring(), FACTS)
+
+
+def test_circular_visit_data_is_refused_and_the_rest_goes_on() -> None:
+    """Both steps of the circle are left out and named; a third is done."""
+    rules = own_program(
+        ("mdns", "mdns", 'visit = { after = ["ssdp"] }'),
+        ("ssdp", "ssdp", 'visit = { after = ["mdns"] }'),
+        ("llmnr", "llmnr", "visit = { restart = false }"),
+    )
+    card = compliant({f"services/{name}": {"enabled": True} for name in ("mdns", "ssdp", "llmnr")})
+    found = plan(card, Asked(), rules)
+    assert [left.reason for left in found.refused] == [Reason.CIRCLE] * 2
+    assert all("mdns" in left.detail and "ssdp" in left.detail for left in found.refused)
+    assert list(found.graph.steps) == ["llmnr"]
+
+
+def test_rules_that_say_nothing_of_visits_stand_last_and_are_said_to_be_unordered() -> None:
+    """A ruleset without visit data still gives steps."""
+    rules = own_program(("mdns", "mdns", ""), ("ssdp", "ssdp", "visit = { last = true }"))
+    card = compliant({f"services/{name}": {"enabled": True} for name in ("mdns", "ssdp")})
+    found = plan(card, Asked(), rules)
+    assert [(block.kind, [step.id for step in block.steps]) for block in found.blocks] == [
+        (BlockKind.WORK, ["ssdp"]),
+        (BlockKind.UNORDERED, ["mdns"]),
+    ]
+
+
+def test_a_mend_told_in_words_alone_leaves_its_settings_unknown() -> None:
+    """Nobody knows what will be entered: the after-image says so, and the finding is gone."""
+    text = (CIRCULAR + RULE.format(id="own", service="mdns", visit="")).replace(
+        ', set = [{ at = "/services/mdns/enabled", to = false }]', ""
+    )
+    rules = make_program([load_ruleset(text.encode(), "own.toml", FACTS)], Tailoring(), FACTS)
+    found = plan(compliant({"services/mdns": {"enabled": True}}), Asked(), rules)
+    assert found.after_settings["services"]["mdns"] == {}
+    assert found.mended == {("own", "")}
+
+
+def test_only_findings_that_are_asked_for_are_mended() -> None:
+    """The others remain, and it is said that they were not asked for."""
+    card = compliant({"services/mdns": {"enabled": True}, "services/ssdp": {"enabled": True}})
+    found = plan(card, Asked(findings=frozenset({(card.card_id, "mdns-enabled", "")})))
+    assert found.mended == {("mdns-enabled", "")}
+    assert [(left.finding.rule.id, left.reason) for left in found.remaining] == [
+        ("ssdp-enabled", Reason.NOT_ASKED)
+    ]
+
+
+def test_a_plan_changes_nothing_of_the_record_and_holds_no_clear_secret_it_made() -> None:
+    """Records are left as they are; what is new is sealed, with a tag of no key."""
+    record = compliant({"accounts": ONLY_FACTORY})
+    before = orjson.dumps(record.text.reveal().decode())
+    found = plan(record, Asked("192.0.2.9"))
+    assert orjson.dumps(record.text.reveal().decode()) == before
+    made = [edit for done in found.done.values() for edit in done.edits if edit.kind is EditKind.NEW_SECRET]
+    assert all(set(edit.value) == {"sealed"} and edit.value["sealed"]["key"] == NEW_KEY for edit in made)

@@ -1,0 +1,90 @@
+"""Blocks of steps: every order is kept, what touches the output stands apart, and restarts are few."""
+
+from functools import cache
+from itertools import combinations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from auditor.procedure.order import Graph
+from auditor.procedure.step import Step
+from auditor.procedure.timetable import BlockKind, restarts_of, timetable
+from auditor.rules.rule import Visit
+
+SIZE = 7
+
+
+@st.composite
+def graphs(draw: st.DrawFn) -> Graph:
+    """Draw a small graph without circles; a step may need a restart and may touch the output."""
+    size = draw(st.integers(0, SIZE))
+    steps = {
+        f"s{n}": Step(
+            f"s{n}", f"s{n}", (), (), visit=Visit(restart=draw(st.booleans()), output_risk=draw(risks))
+        )
+        for n in range(size)
+    }
+    pairs = [(a, b) for a, b in combinations(steps, 2) if draw(st.booleans())]
+    return Graph(steps, {later: frozenset(a for a, b in pairs if b == later) for later in steps})
+
+
+def _step(name: str, *, restart: bool, output_risk: bool) -> Step:
+    return Step(name, name, (), (), visit=Visit(restart=restart, output_risk=output_risk))
+
+
+risks = st.sampled_from([False, False, False, True])
+
+
+def fewest_restarts(graph: Graph) -> int:
+    """Return the fewest restarts by trying everything: any free step, any step alone, any batch."""
+
+    @cache
+    def rest(done: frozenset[str]) -> int:
+        if len(done) == len(graph.steps):
+            return 0
+        ready = [name for name in graph.steps if name not in done and graph.before[name] <= done]
+        visits = {name: graph.steps[name].visit for name in ready}
+        shared = [name for name in ready if visits[name].restart and not visits[name].output_risk]
+        batches = [
+            frozenset(chosen) for count in range(1, len(shared) + 1) for chosen in combinations(shared, count)
+        ]
+        alone = [(frozenset((name,)), visits[name].restart) for name in ready if name not in shared]
+        return min(rest(done | names) + cost for names, cost in [*((b, True) for b in batches), *alone])
+
+    return rest(frozenset())
+
+
+@given(graphs())
+def test_no_order_of_a_small_graph_has_fewer_restarts(graph: Graph) -> None:
+    """The same number as an exhaustive search finds, over all orders and all batches."""
+    assert restarts_of(timetable(graph)) == fewest_restarts(graph)
+
+
+@given(graphs())
+def test_every_step_stands_once_and_after_all_that_come_before_it(graph: Graph) -> None:
+    """What waits for a step with a restart stands behind that restart."""
+    done: set[str] = set()
+    for block in timetable(graph):
+        together = {step.id for step in block.steps}
+        for step in block.steps:
+            allowed = done if block.kind is BlockKind.BATCH else done | together
+            assert graph.before[step.id] <= allowed
+        assert done.isdisjoint(together)
+        done |= together
+    assert done == set(graph.steps)
+
+
+@given(graphs())
+def test_what_touches_the_output_stands_alone(graph: Graph) -> None:
+    """Never inside a batch, and never beside another step."""
+    for block in timetable(graph):
+        risky = [step for step in block.steps if step.visit.output_risk]
+        assert not risky or (block.kind is BlockKind.OUTPUT and len(block.steps) == 1)
+
+
+def test_steps_that_wait_for_each_other_have_no_timetable() -> None:
+    """A circle is a fault of the caller, who takes circles out first."""
+    steps = {name: Step(name, name, (), ()) for name in ("a", "b")}
+    with pytest.raises(ValueError, match="wait for each other"):
+        timetable(Graph(steps, {"a": frozenset("b"), "b": frozenset("a")}))

@@ -1,0 +1,64 @@
+"""Visits: what fits the window, most risk a minute first, and never a step before what it waits for."""
+
+from auditor.procedure.left_out import Reason
+from auditor.procedure.plan import Asked
+from auditor.procedure.window import OneVisit, Timing, share_out
+from tests.procedure.sample import ADDRESS, compliant, demo_program, demo_records, plan
+
+WORKS = [record for record in demo_records() if record.card_id in ("fhw-ups-uv", "fhw-ups-highlift-b")]
+PLANS = [plan(record, Asked(ADDRESS), demo_program()) for record in WORKS]
+
+
+def test_without_a_window_one_visit_does_everything() -> None:
+    """Its minutes are those of the steps, of the restarts, and of what is done before and after."""
+    shared = share_out(PLANS, Timing(), None)
+    (visit,) = shared.visits
+    steps = [step for part in visit.parts for block in part.blocks for step in block.steps]
+    assert len(steps) == sum(len(found.graph.steps) for found in PLANS)
+    fixed = len(visit.parts) * (15 + 15)
+    assert visit.minutes == fixed + sum(step.minutes for step in steps) + 3 * visit.restarts
+
+
+def test_what_does_not_fit_goes_to_a_later_visit_in_an_order_that_holds() -> None:
+    """No visit is longer than the window, nothing is lost, and nothing comes before what it waits for."""
+    shared = share_out(PLANS, Timing(), 120)
+    assert len(shared.visits) > 1
+    assert all(visit.minutes <= 120 for visit in shared.visits)
+    done: set[tuple[int, str]] = set()
+    for visit in shared.visits:
+        for part in visit.parts:
+            for step in (step for block in part.blocks for step in block.steps):
+                before = PLANS[part.card].graph.before[step.id]
+                assert {(part.card, name) for name in before} <= done
+                done.add((part.card, step.id))
+    long = {(card, left.step.id) for card, lefts in shared.too_long.items() for left in lefts}
+    assert done | long == {(card, name) for card, found in enumerate(PLANS) for name in found.graph.steps}
+
+
+def test_the_first_visit_removes_more_risk_a_minute_than_the_second() -> None:
+    """That is what decides who goes first."""
+    first, second, *_ = share_out(PLANS, Timing(), 120).visits
+    risks = [
+        sum(step.risk for part in visit.parts for block in part.blocks for step in block.steps)
+        / visit.minutes
+        for visit in (first, second)
+    ]
+    assert risks[0] > risks[1]
+
+
+def _risk(visit: OneVisit) -> float:
+    return sum(step.risk for part in visit.parts for block in part.blocks for step in block.steps)
+
+
+def test_a_window_too_short_for_any_step_plans_no_visit_and_says_so() -> None:
+    """Each step is named, with its minutes."""
+    found = plan(compliant({"services/mdns": {"enabled": True}}))
+    shared = share_out([found], Timing(), 20)
+    assert shared.visits == ()
+    assert [(left.step.id, left.reason) for left in shared.too_long[0]] == [("discovery", Reason.TOO_LONG)]
+
+
+def test_a_longer_restart_makes_a_longer_visit() -> None:
+    """The minutes of a restart are a parameter."""
+    usual, slow = (share_out(PLANS, Timing(restart=minutes), None).visits[0] for minutes in (3, 10))
+    assert slow.minutes - usual.minutes == 7 * usual.restarts > 0
