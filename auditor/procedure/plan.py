@@ -56,7 +56,8 @@ class CardPlan:
 
     ``blocks`` hold all steps in their order, as if one visit did them all; ``done`` tells of
     each what it changes. ``before`` and ``after`` are the assessments of the card as it is and as
-    it would be; ``after_settings`` is the after-image. ``ways`` are the ways in at the start, where something is to be mended.
+    it would be; ``after_settings`` is the after-image. ``ways`` are the ways in at the
+    start, where something is to be mended.
     """
 
     record: Record = field(repr=False)

@@ -28,7 +28,9 @@ STRICTER: Final[Mapping[str, Any]] = {
 }
 """A site that asks for more than the shipped rulesets, or for something else."""
 
-MENDED: Final = {rule.id for rule in program({}).rules if has_mend(rule)}
+MENDED: Final = {rule.id for rule in program({}).rules if has_mend(rule) and rule.family != "reach"}
+"""Ways in are mostly closed by the mends of what opens them: plans are tested for that, as a whole."""
+
 CASES: Final = [case for case in read_cases() if case.outcome is Outcome.FAIL and case.rule in MENDED]
 
 UNCAPTURED: Final = {

@@ -5,7 +5,7 @@ from typing import Final, TypeAlias
 
 from auditor.procedure.bench import Bench
 from auditor.procedure.edit import Edit
-from auditor.procedure.recipe import accounts, ciphers, monitoring, sources
+from auditor.procedure.recipe import accounts, ciphers, monitoring, reach, sources
 from auditor.record.settings import Settings
 
 Recipe: TypeAlias = Callable[[Settings, tuple[str, ...], Bench], Iterator[Edit]]
@@ -14,6 +14,7 @@ bench; yields changes, none where it has no answer. Pure."""
 
 RECIPES: Final[Mapping[str, Recipe]] = {
     "certificate": ciphers.certificate,
+    "close-ways": reach.close_ways,
     "community": monitoring.community,
     "fewer-administrators": accounts.fewer_administrators,
     "host-key": ciphers.host_key,
