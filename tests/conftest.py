@@ -6,6 +6,7 @@ from collections.abc import Iterator
 import pytest
 
 from auditor.cli.cache import VARIABLE
+from tests.canary_world import world as world  # noqa: PLC0414 - the tests on canaries take it from here
 
 
 @pytest.fixture(scope="session", autouse=True)
