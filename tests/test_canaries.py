@@ -5,6 +5,8 @@ the way: not as it is, and not in hexadecimal, base64, reversed, quoted for a UR
 """
 
 import gzip
+import sqlite3
+import zlib
 from pathlib import Path
 from typing import Any, Final
 

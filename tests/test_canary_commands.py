@@ -89,6 +89,21 @@ def _sweep(world: World) -> Row:
     return Row(("sweep", _folder(world), "--store", store, "--site", _site(world), *AS_OF))
 
 
+def _swept(world: World) -> Path:
+    """Sweep the records into a history."""
+    row = _sweep(world)
+    world.run(*row.arguments)
+    return Path(str(row.arguments[row.arguments.index("--store") + 1]))
+
+
+def _history(world: World) -> Row:
+    return Row(("history", "--store", _swept(world)))
+
+
+def _history_merge(world: World) -> Row:
+    return Row(("history", "merge", _swept(world), "--to", world.top / "here" / "merged.db"))
+
+
 def _import(world: World) -> Row:
     to = world.top / "records"
     options = ("--card-id", "x", "--taken-at", AS_OF[1], "--site", _site(world), "--replace")
@@ -153,6 +168,8 @@ def _rules_check(world: World) -> Row:
 ROWS: Final[Mapping[str, Callable[[World], Row]]] = {
     "audit": _audit,
     "sweep": _sweep,
+    "history": _history,
+    "history merge": _history_merge,
     "import": _import,
     "capture": _capture,
     "worksheet": _worksheet,
