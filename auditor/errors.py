@@ -10,7 +10,8 @@ Holds no wording of particular faults: the code that finds a fault words it.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from auditor.dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

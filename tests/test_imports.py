@@ -10,14 +10,15 @@ import pytest
 
 ROOT: Final = Path(__file__).parent.parent
 
-_LEAVES: Final = frozenset({"errors", "version"})
+_LEAVES: Final = frozenset({"dataclass", "errors", "version"})
 """Modules at the top that anything may import, and that import nothing of ours."""
 
 _CORE: Final = frozenset({"scoring", "rules", "facts", "record"})
 
 # The arrows of DESIGN.md section 4. A package is named here, or has no right to be.
 MAY_IMPORT: Final[Mapping[str, frozenset[str]]] = {
-    "errors": frozenset(),
+    "dataclass": frozenset(),
+    "errors": frozenset({"dataclass"}),
     "version": frozenset(),
     "record": frozenset(),
     "facts": frozenset({"record"}),

@@ -1,7 +1,6 @@
 """``witnessmark import``: settings from where they are → records, with what was lost on the way."""
 
 from collections.abc import Sequence
-from dataclasses import replace as altered
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
@@ -13,6 +12,7 @@ from auditor.cli.as_of import moment_given
 from auditor.cli.cache import key_store
 from auditor.cli.standard_output import show
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
+from auditor.dataclass import replace as altered
 from auditor.intake.recognise import SourceFormat
 
 if TYPE_CHECKING:

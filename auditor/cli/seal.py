@@ -1,7 +1,6 @@
 """``witnessmark seal``: replace clear secrets by what may be known of them, or look for some."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -10,6 +9,7 @@ import typer
 
 from auditor.cli.standard_output import show
 from auditor.cli.terminal import ExitCode, guarded, say
+from auditor.dataclass import dataclass, field
 
 if TYPE_CHECKING:
     from auditor.facts.fact import Context

@@ -3,7 +3,6 @@
 import sys
 from collections.abc import Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import partial
 from typing import TYPE_CHECKING, Annotated
@@ -17,6 +16,7 @@ from auditor.cli.progress import counted
 from auditor.cli.reports import HoldAt, code_of, open_reports, reach_sums, say_faults
 from auditor.cli.standard_output import show
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
+from auditor.dataclass import dataclass
 from auditor.intake.recognise import SourceFormat
 from auditor.report.formats import FORMATS, WITH_PLACES, WITHOUT_CONTROLS
 from auditor.report.writer import Run

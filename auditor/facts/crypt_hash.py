@@ -5,10 +5,11 @@ Holds no facts. A hash is never shown: only what may be said of it.
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from typing import Final
+
+from auditor.dataclass import dataclass
 
 SHORT_LIST: Final = ("admin", "password", "changeme", "default", "12345678", "1234", "root", "user")
 """Words that a hash is tried with, beside the account's own name.

@@ -1,10 +1,10 @@
 """What a fact is: a named, sourced, pure function of a record. Holds no facts."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, TypeAlias
 
+from auditor.dataclass import dataclass, field
 from auditor.facts.crypt_hash import SHORT_LIST
 from auditor.record.settings import Settings as Settings  # noqa: PLC0414 - facts take it from here
 

@@ -9,9 +9,9 @@ import copy
 import hmac
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from typing import Any, Final
 
+from auditor.dataclass import replace
 from auditor.facts.common_words import is_common_word
 from auditor.facts.fact import Context, Settings
 from auditor.facts.own_names import OwnNames, own_names

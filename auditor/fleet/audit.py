@@ -2,11 +2,11 @@
 
 import io
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING, Protocol
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault, InputError, RecordError
 from auditor.facts.fact import Context
 from auditor.fleet.choices import load_program

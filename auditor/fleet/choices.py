@@ -1,10 +1,10 @@
 """Names and files that a user chose → rulesets, tailoring and crosswalks, ready to judge."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from auditor.dataclass import replace
 from auditor.errors import Fault, RulesetError
 from auditor.facts.catalogue import FACTS
 from auditor.record.nearest import nearest

@@ -3,10 +3,10 @@
 import heapq
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
 from itertools import chain
 from typing import TYPE_CHECKING, TypeAlias
 
+from auditor.dataclass import dataclass, field, replace
 from auditor.errors import Fault
 from auditor.fleet.reuse import Reuse
 from auditor.rules.program import Program

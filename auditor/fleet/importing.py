@@ -6,13 +6,13 @@ of one card, and holds the result against the schema, naming the source of each 
 
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 import orjson
 
+from auditor.dataclass import dataclass, replace
 from auditor.errors import Fault, InputError, RecordError
 from auditor.intake.folder import is_folder
 from auditor.intake.imported import Imported

@@ -8,12 +8,12 @@ of a site's: neither its settings nor its own words. Holds no comparison of keys
 import os
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from hashlib import sha256
 from pathlib import Path
 from typing import Final, TypeAlias
 
+from auditor.dataclass import dataclass
 from auditor.facts.localized_key import PROTOCOLS, key_octets, password_to_key
 
 _FORMAT: Final = b"witnessmark word keys, format 1\n"

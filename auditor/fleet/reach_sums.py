@@ -6,10 +6,10 @@ Takes cards one by one and keeps counts and the easiest cards only.
 import heapq
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final, NamedTuple, TypeAlias
 
+from auditor.dataclass import dataclass
 from auditor.facts.reach.closing import closings
 from auditor.facts.reach.way import Origin, Place, Proof, Way
 from auditor.facts.reach.ways import easiest_switching, effort, switching, ways

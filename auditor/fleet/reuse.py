@@ -8,9 +8,9 @@ import secrets
 from array import array
 from base64 import b64encode
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 from typing import Final, TypeAlias, TypeVar
 
+from auditor.dataclass import dataclass, field
 from auditor.errors import RecordError
 from auditor.facts.certificate import certificate_of
 from auditor.fleet.seen import Seen

@@ -6,13 +6,13 @@ Reads files; writes none: that is the caller's part, once a whole file is known 
 import gzip
 import io
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
 import orjson
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault, RecordError
 from auditor.facts.fact import Context
 from auditor.facts.sealing import seal

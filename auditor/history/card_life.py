@@ -2,10 +2,10 @@
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
 
+from auditor.dataclass import dataclass, field, replace
 from auditor.history.card_result import CardResult, FindingKey, KeptFinding
 from auditor.history.fate import Fate, Sighting
 from auditor.history.spell import Spell

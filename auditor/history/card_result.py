@@ -5,11 +5,11 @@ The bytes are the same for the same result, whoever wrote them: their digest is 
 
 import hashlib
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import orjson
 
+from auditor.dataclass import dataclass
 from auditor.record.settings import Settings
 from auditor.rules.result import Outcome
 from auditor.scoring.assessment import CardAssessment

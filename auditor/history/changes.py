@@ -3,9 +3,9 @@
 import sqlite3
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
 
+from auditor.dataclass import dataclass
 from auditor.history.card_result import CardResult
 from auditor.history.fate import Fate, Sighting
 from auditor.history.reading import Results, stored_sweeps

@@ -2,9 +2,9 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from auditor.dataclass import dataclass
 from auditor.history.card_life import CardLife, Event, Seen
 from auditor.history.card_result import CardResult
 from auditor.history.standing import RunningSums, Standing, standing_of

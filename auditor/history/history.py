@@ -3,9 +3,9 @@
 import sqlite3
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
+from auditor.dataclass import dataclass, replace
 from auditor.facts.moment import moment_of
 from auditor.history.card_life import CardLife
 from auditor.history.card_result import CardResult

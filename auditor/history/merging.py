@@ -7,8 +7,8 @@ or in another order, ends with the same sweeps.
 import sqlite3
 import zlib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault, InputError
 from auditor.history.appending import append_draft, make_draft, transaction
 from auditor.history.card_result import digest_of

@@ -3,9 +3,9 @@
 import sqlite3
 import zlib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 
+from auditor.dataclass import dataclass
 from auditor.history.card_result import CardResult
 from auditor.history.card_result import from_bytes as result_of
 from auditor.history.sweep import Sweep, by_time

@@ -1,8 +1,8 @@
 """One spell of a finding: from the sweep that first found it to the one that saw it mended, or to now."""
 
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from auditor.dataclass import dataclass
 from auditor.history.card_result import KeptFinding
 from auditor.history.fate import Fate
 from auditor.history.survival import Lifetime

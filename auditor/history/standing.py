@@ -2,8 +2,8 @@
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 
+from auditor.dataclass import dataclass, field
 from auditor.history.card_result import CardResult
 from auditor.scoring.band import Band
 

@@ -9,8 +9,9 @@ the American Statistical Association 53 (1958), 457-481 (from memory).
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
+
+from auditor.dataclass import dataclass
 
 _HALF = 0.5
 

@@ -5,12 +5,13 @@ Holds no result of a card; those are named by their digests where the sweep's ow
 
 import hashlib
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict
 from datetime import date, datetime
 from typing import Any, NamedTuple
 
 import orjson
 
+from auditor.dataclass import dataclass, field
 from auditor.scoring.band import Band
 
 

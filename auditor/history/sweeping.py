@@ -1,11 +1,11 @@
 """A sweep of an audit: what is known of records beforehand, and what is kept of them in the store."""
 
 import sqlite3
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from secrets import token_hex
 from typing import TYPE_CHECKING
 
+from auditor.dataclass import dataclass
 from auditor.fleet.estate import EstateSummary
 from auditor.history.appending import Draft
 from auditor.history.card_result import card_result

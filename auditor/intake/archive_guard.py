@@ -5,9 +5,9 @@ same, because an archive that holds one was not made by honest means.
 """
 
 import re
-from dataclasses import dataclass
 from typing import NoReturn
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault, InputError
 from auditor.intake.folder import shown
 from auditor.record.limits import DEFAULT as RECORD_LIMITS

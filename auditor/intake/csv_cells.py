@@ -10,9 +10,9 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import NoReturn
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault, InputError
 
 _MEBIBYTE = 1024 * 1024

@@ -6,12 +6,12 @@ dialogue can stop anywhere and go on later.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
 import orjson
 
+from auditor.dataclass import dataclass, field, replace
 from auditor.errors import Fault, RecordError
 from auditor.intake.partial import complete, must_have, with_value, without_value
 from auditor.intake.questions import ANOTHER, next_open, sequence, spot_at

@@ -4,12 +4,12 @@ The cells of a sheet's row and the answers of a worksheet are the same thing her
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
 import orjson
 
+from auditor.dataclass import dataclass, field
 from auditor.errors import Fault, RecordError
 from auditor.intake.csv_cells import unguarded
 from auditor.intake.imported import Lost, Origin

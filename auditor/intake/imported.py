@@ -1,9 +1,9 @@
 """What an import gives: the settings of one card as one source tells them, with where each stands."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import PurePath
 
+from auditor.dataclass import dataclass
 from auditor.record.settings import Settings
 
 

@@ -6,9 +6,9 @@ first goes before the next. Nothing is resolved in silence: every contradiction 
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, TypeAlias
 
+from auditor.dataclass import dataclass
 from auditor.intake.imported import Imported, Lost, Origin
 from auditor.record.pointer import join
 from auditor.record.settings import Settings

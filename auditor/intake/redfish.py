@@ -8,8 +8,8 @@ service can change each manager that the service tells of.
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 
+from auditor.dataclass import replace
 from auditor.intake.draft import Draft
 from auditor.intake.folder import shown
 from auditor.intake.imported import Imported, Lost, Origin, id_from_name

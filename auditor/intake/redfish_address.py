@@ -1,7 +1,6 @@
 """Addresses as Redfish writes them: in URIs, with masks, as ranges. Knows no property by name."""
 
 import re
-from dataclasses import dataclass
 from ipaddress import (
     AddressValueError,
     IPv4Address,
@@ -10,6 +9,8 @@ from ipaddress import (
     ip_address,
     summarize_address_range,
 )
+
+from auditor.dataclass import dataclass
 
 MALFORMED = "neither a host name nor an address"
 _URI = re.compile(

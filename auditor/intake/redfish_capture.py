@@ -5,9 +5,9 @@ Knows which types of resource tell of a card's settings, not what stands in them
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault, InputError
 from auditor.intake.archive import archive_kind, read_entries
 from auditor.intake.archive_guard import ArchiveLimits, place, refuse

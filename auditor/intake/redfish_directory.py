@@ -7,9 +7,9 @@ Source: DMTF DSP0268, ExternalAccountProvider to v1_5.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
+from auditor.dataclass import dataclass
 from auditor.intake.redfish_accounts import role_word
 from auditor.intake.redfish_address import MALFORMED, Authority, authority, is_host
 from auditor.intake.redfish_resource import Reader

@@ -5,10 +5,10 @@ a small streaming parser judges, and only what it passed is built into a tree.
 """
 
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, NoReturn
 from xml.parsers import expat
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault, InputError
 
 if TYPE_CHECKING:

@@ -10,9 +10,9 @@ What a sheet can't hold: an object of which nothing is known, outside a list; it
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault, InputError
 from auditor.intake.csv_cells import LONGEST_CELL, Row, read_rows, written
 from auditor.intake.filling import Cell, Tokens, cells_of, fill

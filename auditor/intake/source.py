@@ -9,11 +9,11 @@ import os
 import stat
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import chain
 from pathlib import Path
 from typing import BinaryIO, cast
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault
 from auditor.intake.folder import RECORD_ENDINGS, is_folder, record_files, shown, unreadable
 from auditor.intake.lines import numbered_lines

@@ -2,8 +2,8 @@
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
 
+from auditor.dataclass import dataclass, replace
 from auditor.errors import Fault, InputError
 from auditor.intake.csv_cells import Row, read_rows
 from auditor.intake.filling import Cell, Tokens, fill

@@ -1,8 +1,8 @@
 """What a mend may look at beside the record: the moment, the thresholds, where the technician is."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 
+from auditor.dataclass import dataclass, replace
 from auditor.facts.fact import Context, Fact
 from auditor.rules.rule import Parameter
 

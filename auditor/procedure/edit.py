@@ -4,10 +4,10 @@ A record is never changed in place: what is given stays as it is, and unchanged 
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
+from auditor.dataclass import dataclass
 from auditor.record.pointer import join
 from auditor.record.settings import Settings
 

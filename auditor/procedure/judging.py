@@ -1,9 +1,9 @@
 """What a record still departs from: findings by rule and member, cheaply."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from typing import TypeAlias
 
+from auditor.dataclass import dataclass, replace
 from auditor.facts.fact import Context
 from auditor.procedure.step import key_of
 from auditor.record.reading import Record

@@ -1,8 +1,8 @@
 """What a procedure does not do, and why: steps that were refused, findings that remain."""
 
-from dataclasses import dataclass
 from enum import StrEnum
 
+from auditor.dataclass import dataclass
 from auditor.procedure.step import Step
 from auditor.scoring.assessment import Finding
 

@@ -1,9 +1,9 @@
 """What must come before what among the steps of a card; draws no timetable."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final
 
+from auditor.dataclass import dataclass
 from auditor.procedure.step import Step
 
 _SECTIONS: Final = (

@@ -1,9 +1,9 @@
 """The plan of one card: steps that mend its findings and leave an administrator a way in throughout."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
+from auditor.dataclass import dataclass, field, replace
 from auditor.facts.fact import Context
 from auditor.procedure.bench import Bench
 from auditor.procedure.edit import Edit, edited

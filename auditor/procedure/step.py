@@ -1,9 +1,9 @@
 """One step of a visit: the findings that one piece of work mends, and what the work asks for."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
 from typing import Final
 
+from auditor.dataclass import dataclass, field
 from auditor.procedure.bench import Bench
 from auditor.procedure.edit import Edit, edited
 from auditor.procedure.mending import edits_for, has_mend, unknown_after

@@ -1,8 +1,8 @@
 """Which findings a card's steps can mend: computed by applying them and judging the outcome."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 
+from auditor.dataclass import dataclass, field
 from auditor.procedure.bench import Bench
 from auditor.procedure.edit import edited
 from auditor.procedure.judging import Judge, Key

@@ -6,10 +6,10 @@ it is reached by doing first all that needs none, then all that may share the ne
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from enum import StrEnum
 from itertools import groupby
 
+from auditor.dataclass import dataclass
 from auditor.procedure.order import Graph
 from auditor.procedure.step import Step
 

@@ -1,9 +1,9 @@
 """Steps shared out over visits: what removes most risk a minute comes first, as far as the order lets it."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final, NamedTuple
 
+from auditor.dataclass import dataclass
 from auditor.procedure.edit import edited
 from auditor.procedure.left_out import Reason, Refused
 from auditor.procedure.order import Graph

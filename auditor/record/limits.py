@@ -1,7 +1,6 @@
 """What one record may cost, so that a hostile or broken file can't exhaust the machine."""
 
-from dataclasses import dataclass
-
+from auditor.dataclass import dataclass
 from auditor.errors import Fault
 
 _MEBIBYTE = 1024 * 1024

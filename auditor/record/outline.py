@@ -4,10 +4,10 @@ Says what each is called, what it means and what it allows; reads and writes no 
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+from auditor.dataclass import dataclass
 from auditor.record.expected import expected
 from auditor.record.schema import card_schema
 

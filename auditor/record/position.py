@@ -8,10 +8,10 @@ start at 1. A byte order mark at the start is skipped and not counted.
 
 import json
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
 from math import isinf
 from typing import NamedTuple
 
+from auditor.dataclass import dataclass, field
 from auditor.record.pointer import split
 from auditor.record.syntax import STATES, State, diagnose
 

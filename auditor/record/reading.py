@@ -5,13 +5,13 @@ where and why. From here on a clear secret exists inside ``Clear`` only. Opens n
 """
 
 import hashlib
-from dataclasses import dataclass, field
 from functools import cache
 from typing import Any, TypeAlias
 
 import jsonschema_rs
 import orjson
 
+from auditor.dataclass import dataclass, field
 from auditor.errors import Fault, RecordError
 from auditor.record.clear import Clear
 from auditor.record.limits import DEFAULT, Limits

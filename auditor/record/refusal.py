@@ -1,12 +1,12 @@
 """Why a record is refused: every fault at once, with its place. Slow, and only for what failed."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import chain, islice
 from typing import Any, TypeAlias
 
 import orjson
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault
 from auditor.record.limits import Limits, too_large
 from auditor.record.mask import LEAVE_OUT, MASKED, is_masked

@@ -1,12 +1,13 @@
 """The schema of a record, and what it says of a place in one; does not validate."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
 import orjson
+
+from auditor.dataclass import dataclass
 
 SCHEMA_NAME = "witnessmark/card-1"
 

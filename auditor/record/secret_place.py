@@ -4,10 +4,10 @@ The places come from the schema, so a secret that is added there is found here. 
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import cache
 from typing import Any, Final, NamedTuple, TypeAlias
 
+from auditor.dataclass import dataclass
 from auditor.record.clear import Clear
 from auditor.record.outline import ANY
 from auditor.record.schema import card_schema

@@ -5,10 +5,10 @@ Which stop comes first, and what is left out of a visit: common practice, no sou
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+from auditor.dataclass import dataclass
 from auditor.record.outline import ANY, Leaf, outline
 from auditor.record.pointer import value_at
 from auditor.record.settings import Settings

@@ -3,9 +3,9 @@
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass
 from typing import TypeAlias
 
+from auditor.dataclass import dataclass
 from auditor.fleet.estate import EstateSummary, RuleSum
 from auditor.report.writer import Run
 from auditor.rules.crosswalk import Crosswalk

@@ -1,8 +1,8 @@
 """Deviations in words and rows for every report: what is accepted, by whom, until when. Holds no format."""
 
-from dataclasses import dataclass
 from typing import Any
 
+from auditor.dataclass import dataclass
 from auditor.fleet.estate import EstateSummary, GroupSum
 from auditor.report.figures import one_line, percent_text
 from auditor.report.plain import plain

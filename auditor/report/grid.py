@@ -1,9 +1,9 @@
 """The estate's picture as data: rows of cards or sites, columns of rule families. Draws nothing."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 
+from auditor.dataclass import dataclass
 from auditor.fleet.estate import GroupSum
 from auditor.rules.program import Program
 from auditor.rules.rule import Rule

@@ -4,9 +4,9 @@ Holds no format.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import datetime
 
+from auditor.dataclass import dataclass
 from auditor.history.card_life import Event
 from auditor.history.fate import Fate
 from auditor.history.history import CardStanding, DeviationStanding, History, SeriesStanding

@@ -2,8 +2,8 @@
 
 import shlex
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
+from auditor.dataclass import dataclass
 from auditor.intake.merge import Merged
 from auditor.report.ink import Ink, Style
 from auditor.report.layout import Cell, Column, Fit, grid, wrap

@@ -1,9 +1,9 @@
 """Colour for terminals: the Okabe-Ito palette, and only beside a word that says the same."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import Enum
 
+from auditor.dataclass import dataclass
 from auditor.scoring.band import Band
 
 # Source: M. Okabe, K. Ito, Color Universal Design (2008): colours that people who see colour

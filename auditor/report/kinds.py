@@ -1,10 +1,10 @@
 """Kinds of findings over an estate: the same rule at the same severity, counted for all cards."""
 
 from collections import Counter
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import TypeAlias
 
+from auditor.dataclass import dataclass
 from auditor.report.figures import is_unknown
 from auditor.scoring.assessment import CardAssessment, Finding
 

@@ -1,10 +1,10 @@
 """Text in columns of a terminal: widths, cutting, wrapping, grids. Knows no report."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from enum import Enum
 from unicodedata import category, east_asian_width
 
+from auditor.dataclass import dataclass
 from auditor.report.ink import Ink, Style
 
 _GAP = "  "

@@ -1,9 +1,9 @@
 """Who can switch the load off over an estate, in words and rows for every report. Holds no format."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Final
 
+from auditor.dataclass import dataclass
 from auditor.facts.reach.way import Proof
 from auditor.fleet.estate import EstateSummary
 from auditor.fleet.reach_sums import ChangeSum, EasiestCard, From, ReachSummary

@@ -2,9 +2,9 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
+from auditor.dataclass import dataclass
 from auditor.facts.reach.closing import Closing, best_closing
 from auditor.facts.reach.way import Place, Way
 from auditor.facts.reach.ways import easiest_switching, effort, minimal, ways

@@ -1,9 +1,9 @@
 """What one recovered secret opens, in words and rows for every report. Holds no format."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
+from auditor.dataclass import dataclass
 from auditor.fleet.estate import EstateSummary
 from auditor.report.verdict import counted
 from auditor.scoring.shared_secret import SharedSecret

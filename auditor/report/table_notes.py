@@ -2,8 +2,8 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault
 from auditor.fleet.estate import EstateSummary
 from auditor.report.caution import CAUTIONS

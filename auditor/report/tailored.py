@@ -1,9 +1,9 @@
 """What a site tailored, for people: every report prints it. Holds no format."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from auditor.dataclass import dataclass
 from auditor.rules.program import Program
 from auditor.rules.rule import Parameter
 

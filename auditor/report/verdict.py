@@ -1,7 +1,6 @@
 """The verdict in words: what a reader must know first. Holds no format."""
 
-from dataclasses import dataclass
-
+from auditor.dataclass import dataclass
 from auditor.fleet.estate import EstateSummary, GroupSum
 from auditor.rules.result import Outcome
 from auditor.scoring.band import Band

@@ -4,8 +4,8 @@ Decides no layout: the writers of the formats do.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
+from auditor.dataclass import dataclass
 from auditor.record.cell import write_cell
 from auditor.record.outline import ANY, Leaf, leaf_at, sealed_parts
 from auditor.record.pointer import join, value_at

@@ -1,10 +1,10 @@
 """What every report writer is and gets; holds no format."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, BinaryIO, Protocol, TypeAlias
 
+from auditor.dataclass import dataclass
 from auditor.fleet.estate import EstateSummary
 from auditor.rules.program import Program
 from auditor.scoring.assessment import CardAssessment

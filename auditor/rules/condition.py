@@ -6,10 +6,10 @@ Conditions are made by ``parsing``.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Any, TypeAlias
 
+from auditor.dataclass import dataclass, field, replace
 from auditor.facts.between import Between
 from auditor.facts.fact import Context, Fact, FactValue, Settings
 from auditor.record.pointer import join, split, value_at

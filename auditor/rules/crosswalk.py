@@ -1,9 +1,9 @@
 """Crosswalks: which controls of a published catalogue each rule serves. Opens no files."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from auditor.dataclass import dataclass
 from auditor.record.nearest import nearest
 from auditor.rules.fault import Faults
 from auditor.rules.loading import check_document, raise_faults, read_schema, read_toml

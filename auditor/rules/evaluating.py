@@ -1,9 +1,9 @@
 """One rule against one record: the reference reading, with evidence and isolated errors."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import Any
 
+from auditor.dataclass import replace
 from auditor.record.pointer import join, value_at
 from auditor.rules.condition import Scope, Seen, judge, members_of
 from auditor.rules.result import Departure, Outcome, RuleResult

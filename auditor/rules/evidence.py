@@ -6,10 +6,10 @@ schema marks the setting as shown; a secret never is.
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from auditor.dataclass import dataclass
 from auditor.facts.between import Between
 from auditor.facts.fact import Fact
 from auditor.record.pointer import split

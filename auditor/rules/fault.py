@@ -1,6 +1,6 @@
 """Faults of a ruleset while it is read: collected, so that all are reported together."""
 
-from dataclasses import dataclass, field
+from auditor.dataclass import dataclass, field
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,10 +6,10 @@ and the kinds of value and operand that it takes. A test holds ``holds`` and ``e
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import inf
 from typing import Any
 
+from auditor.dataclass import dataclass
 from auditor.facts.between import Between
 
 

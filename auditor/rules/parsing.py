@@ -4,10 +4,10 @@ Every fault is noted with its path, and reading goes on: an author mends a file 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, TypeAlias
 
+from auditor.dataclass import dataclass, replace
 from auditor.facts.fact import Fact
 from auditor.record.nearest import nearest
 from auditor.record.pointer import join, split

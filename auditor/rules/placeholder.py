@@ -2,8 +2,8 @@
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 
+from auditor.dataclass import replace
 from auditor.record.nearest import nearest
 from auditor.rules.evidence import value_text
 from auditor.rules.fault import Faults

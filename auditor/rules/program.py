@@ -1,10 +1,10 @@
 """Rulesets and a site's tailoring → a program that judges records; compiled once, where that pays."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 
+from auditor.dataclass import dataclass, replace
 from auditor.errors import Fault, RulesetError
 from auditor.facts.fact import Context, Fact, Settings
 from auditor.rules.condition import Scope, Subject, bind, leaves

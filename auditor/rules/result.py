@@ -1,8 +1,8 @@
 """Outcomes of rules, before scoring: what XCCDF calls rule results."""
 
-from dataclasses import dataclass
 from enum import StrEnum
 
+from auditor.dataclass import dataclass
 from auditor.rules.condition import Seen
 from auditor.rules.rule import Rule
 

@@ -1,10 +1,10 @@
 """Rules, rulesets and their parameters, as frozen data; ``loading`` makes them."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
+from auditor.dataclass import dataclass
 from auditor.rules.condition import Condition
 
 

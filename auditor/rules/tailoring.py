@@ -5,9 +5,9 @@ Holds what was chosen and where it departs from the rulesets; ``program`` puts i
 
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from typing import Any
 
+from auditor.dataclass import dataclass, field, replace
 from auditor.facts.fact import Fact
 from auditor.record.nearest import nearest
 from auditor.rules.fault import Faults, RuleFault

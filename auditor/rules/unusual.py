@@ -1,9 +1,9 @@
 """What rules say of a card where it is not the usual thing, and the parts of it that many cards share."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
+from auditor.dataclass import dataclass
 from auditor.rules.result import RuleResult
 
 

@@ -4,10 +4,10 @@ Holds no judgement of a secret. No word of the list ever reaches an output.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import Final
 
+from auditor.dataclass import dataclass, field
 from auditor.errors import Fault, RulesetError
 
 MOST_WORDS: Final = 10_000

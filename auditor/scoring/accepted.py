@@ -5,10 +5,10 @@ card without a finding that a deviation is about goes through as it came.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import TypeVar
 
+from auditor.dataclass import dataclass, field, replace
 from auditor.errors import RecordError
 from auditor.scoring.assessment import CardAssessment, Finding, Missing, weight_of
 from auditor.scoring.deviation import Defect, Deviation, DeviationSet, can_be_accepted

@@ -1,12 +1,12 @@
 """What an audit says of one card: findings with evidence and severity, score and coverage."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cache, lru_cache
 from math import fsum
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from auditor.dataclass import dataclass, field, replace
 from auditor.facts.fact import Context
 from auditor.record.reading import Record
 from auditor.record.settings import Settings

@@ -13,11 +13,12 @@ Two readings are settled here, because the published equations leave them open:
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 from types import MappingProxyType
 from typing import NamedTuple, TypeAlias
+
+from auditor.dataclass import dataclass
 
 Weights: TypeAlias = Mapping[str, Mapping[str, str]]
 

@@ -1,10 +1,10 @@
 """A departure from a rule that somebody answers for: what it covers, and until when. Reads no file."""
 
-from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from fnmatch import fnmatchcase
 
+from auditor.dataclass import dataclass
 from auditor.rules.result import Outcome
 
 

@@ -4,9 +4,9 @@ Says nothing of how it is found: that is a matter of all cards together.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Final
 
+from auditor.dataclass import dataclass
 from auditor.scoring.band import Band, band_of
 from auditor.scoring.ccss import Scored, base_score
 from auditor.scoring.deviation import Deviation

@@ -7,8 +7,9 @@ what a card feeds. EC, EI and EA are not used: they would replace a rule's own i
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
+
+from auditor.dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

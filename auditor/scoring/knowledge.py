@@ -1,9 +1,9 @@
 """How much is known of a card: settings of the schema, and rules that can be decided."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from auditor.dataclass import dataclass
 from auditor.record.outline import ANY, outline
 from auditor.record.pointer import value_at
 from auditor.rules.result import Outcome

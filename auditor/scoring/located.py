@@ -1,9 +1,9 @@
 """Where the findings of a card stand in its file, and by what they are known again. Finds nothing itself."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import NamedTuple
 
+from auditor.dataclass import dataclass
 from auditor.record.pointer import join, split
 from auditor.record.position import Place, Span
 

@@ -4,8 +4,8 @@ Walks through the text of the record once more, in Python: about as slow as a wh
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
 
+from auditor.dataclass import replace
 from auditor.record.position import Place, Span, spans
 from auditor.record.reading import Record
 from auditor.scoring.assessment import CardAssessment, Finding

@@ -1,9 +1,9 @@
 """What to capture next: the settings that would decide the most, by what hangs on them."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import Decimal
 
+from auditor.dataclass import dataclass
 from auditor.record.pointer import join, split
 from auditor.rules.rule import Rule
 from auditor.scoring.assessment import Finding, Missing

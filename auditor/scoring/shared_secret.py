@@ -4,9 +4,9 @@ Says nothing of how they are found: that is a matter of the whole estate.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Final
 
+from auditor.dataclass import dataclass
 from auditor.scoring.band import Band, band_of
 from auditor.scoring.ccss import Scored, environmental_score
 from auditor.scoring.environment import environment_of

@@ -4,11 +4,12 @@ Source: NIST IR 7275r4 (XCCDF 1.2) section 7.3.2.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 from math import fsum
 from types import MappingProxyType
 from typing import NamedTuple
+
+from auditor.dataclass import dataclass
 
 
 class Model(StrEnum):

@@ -5,8 +5,8 @@ parent's, the plain name elsewhere.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 
+from auditor.dataclass import dataclass, field
 from auditor.intake.imported import Origin
 
 MOST_VALUES = 100_000

@@ -2,9 +2,9 @@
 
 import ipaddress
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from functools import partial
 
+from auditor.dataclass import dataclass, replace
 from auditor.intake.ietf.data_tree import Node
 from auditor.intake.ietf.taker import Taker
 from auditor.intake.ietf.values import UnfitError, number_of, prefix_length_of, truth_of

@@ -2,9 +2,9 @@
 
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from typing import Any, NoReturn
 
+from auditor.dataclass import dataclass, field
 from auditor.errors import Fault, InputError
 from auditor.intake.ietf.data_tree import ENVELOPES, MOST_VALUES, Node, Tree, child_name
 from auditor.intake.imported import Origin

@@ -1,8 +1,8 @@
 """Taking leaves of a tree over into a draft: conversion, loss, and defaults in use."""
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 
+from auditor.dataclass import dataclass
 from auditor.intake.draft import Draft
 from auditor.intake.ietf.data_tree import Node
 from auditor.intake.ietf.values import UnfitError, text_of

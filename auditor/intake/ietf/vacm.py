@@ -1,10 +1,10 @@
 """View-based access control of ietf-snmp (RFC 7407): its rows, and who may do what by them."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from itertools import product
 from typing import NamedTuple
 
+from auditor.dataclass import dataclass
 from auditor.intake.ietf.data_tree import Node
 from auditor.intake.ietf.taker import Taker
 from auditor.intake.ietf.values import UnfitError, subtree_of, text_of

@@ -2,9 +2,9 @@
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from auditor.dataclass import dataclass, field
 from auditor.errors import Fault, InputError
 from auditor.intake.ietf.data_tree import ENVELOPES, MODULES, MOST_VALUES, Node, Tree, child_name
 from auditor.intake.imported import Origin

@@ -1,9 +1,9 @@
 """A map and a source → what the source says of its cards. Decides nothing about formats or forms."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault, InputError
 from auditor.intake.draft import Draft
 from auditor.intake.fitting import misfit

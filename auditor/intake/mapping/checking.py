@@ -1,7 +1,6 @@
 """A map tried on a sample: setting by setting what it took, and what it did not. Words nothing."""
 
-from dataclasses import dataclass
-
+from auditor.dataclass import dataclass
 from auditor.intake.imported import Lost, Origin
 from auditor.intake.mapping.applying import Applied, Silent, apply_fully
 from auditor.intake.mapping.language import Map

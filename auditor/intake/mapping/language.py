@@ -1,8 +1,9 @@
 """What a map says, as frozen data: its source, its settings, its lists. Reads nothing."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import Enum
+
+from auditor.dataclass import dataclass
 
 
 class SourceKind(Enum):

@@ -1,7 +1,6 @@
 """TOML text → a map, every fault worded with file, line and what to do. Opens no files."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
 from math import isfinite
@@ -10,6 +9,7 @@ from typing import Any, TypeAlias
 import jsonschema_rs
 import orjson
 
+from auditor.dataclass import dataclass, field
 from auditor.errors import Fault, InputError
 from auditor.intake.fitting import misfit
 from auditor.intake.mapping.kind import is_list

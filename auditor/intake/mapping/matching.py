@@ -1,8 +1,8 @@
 """Settings of a sample matched with settings of the record by name: guesses, each with its similarity."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
+from auditor.dataclass import dataclass
 from auditor.intake.mapping.conversion import convert_items, is_unknown
 from auditor.intake.mapping.conversion_error import ConversionError
 from auditor.intake.mapping.name_match import similarity, words_of

@@ -1,8 +1,9 @@
 """What every source can be asked, whatever its format: the values at a place, the repeated blocks."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from typing import Protocol
+
+from auditor.dataclass import dataclass, field
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,8 @@
 """CSV bytes → one block a row, asked by column. Knows no settings."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault, InputError
 from auditor.intake.csv_cells import CsvLimits, Row, read_rows, unguarded
 from auditor.intake.mapping.numbered import numbers_in

@@ -1,11 +1,11 @@
 """JSON bytes → a source that can be asked by pointers with wildcards. Knows no settings."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, TypeAlias
 
 import orjson
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault, InputError
 from auditor.intake.json_text import read_json_text
 from auditor.intake.mapping.place import GROUP, OWN_NAME, Found, PlaceError

@@ -5,9 +5,9 @@ The text is a captured terminal dialogue, or a file of labels and values with or
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from itertools import pairwise
 
+from auditor.dataclass import dataclass, field
 from auditor.intake.mapping.language import Layout
 from auditor.intake.mapping.numbered import numbers_in
 from auditor.intake.mapping.place import NUMBER, OWN_NAME, Found, PlaceError

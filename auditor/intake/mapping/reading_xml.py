@@ -2,9 +2,9 @@
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import chain
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault, InputError
 from auditor.intake.mapping.place import GROUP, Found
 from auditor.intake.mapping.xml_path import Element, Walk, parse_path

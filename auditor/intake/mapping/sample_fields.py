@@ -3,8 +3,8 @@
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 
+from auditor.dataclass import dataclass, field
 from auditor.intake.mapping.language import SourceKind
 from auditor.intake.mapping.place import NUMBER, Block, Found
 from auditor.intake.mapping.reading_text import PATH_SIGN

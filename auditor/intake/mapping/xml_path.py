@@ -6,10 +6,10 @@ run for hours on a small file. Here every step looks at an element a bounded num
 
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
+from auditor.dataclass import dataclass
 from auditor.intake.mapping.place import PlaceError
 
 if TYPE_CHECKING:

@@ -1,9 +1,9 @@
 """Cards for the page: what to do on each, and the points that each rule cost. Holds no markup."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
+from auditor.dataclass import dataclass
 from auditor.record.pointer import pattern
 from auditor.report.writer import Run
 from auditor.rules.result import Outcome, RuleResult

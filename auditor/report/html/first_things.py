@@ -2,9 +2,9 @@
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
+from auditor.dataclass import dataclass
 from auditor.report.figures import one_line
 from auditor.report.html.findings import Block, Explained, Section
 from auditor.report.html.wording import count

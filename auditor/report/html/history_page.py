@@ -1,10 +1,10 @@
 """The history as one HTML page: nothing fetched, only its own style allowed to act, no script."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, BinaryIO
 
+from auditor.dataclass import dataclass
 from auditor.history.card_life import Event
 from auditor.history.history import CardStanding, History
 from auditor.history.spell import Spell

@@ -1,9 +1,9 @@
 """Where everything stands in the estate's picture, in SVG user units. Draws nothing itself."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import groupby
 
+from auditor.dataclass import dataclass
 from auditor.report.grid import Cell, Row
 from auditor.report.html.wording import count
 from auditor.scoring.band import Band

@@ -1,10 +1,10 @@
 """Where everything stands in the plots of a history, in SVG user units. Draws nothing itself."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 
+from auditor.dataclass import dataclass
 from auditor.history.chronicle import SweepPoint
 from auditor.history.survival import Survival
 from auditor.report.figures import percent_text

@@ -1,9 +1,9 @@
 """The page's tables of sums and choices: controls, workings of severities, tailoring. No markup."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 
+from auditor.dataclass import dataclass
 from auditor.report.by_control import ControlSum
 from auditor.report.html.findings import Explained
 from auditor.report.tailored import quantity, usual_parameters

@@ -2,8 +2,8 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault
 from auditor.fleet.estate import EstateSummary, GroupSum
 from auditor.report.by_control import ControlCards, control_sums

@@ -5,9 +5,9 @@ a lane; lines join it to its place on the left and to what it allows on the righ
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final
 
+from auditor.dataclass import dataclass
 from auditor.facts.reach.way import Origin, Proof
 from auditor.report.reach_view import CardReach, Lane
 from auditor.report.way_words import (
