@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import Final
 
 from auditor.dataclass import dataclass
+from auditor.facts import yescrypt
 
 SHORT_LIST: Final = ("admin", "password", "changeme", "default", "12345678", "1234", "root", "user")
 """Words that a hash is tried with, beside the account's own name.
@@ -79,7 +80,9 @@ def scheme_of(crypt: str) -> Scheme | None:
             return _sha_scheme(crypt, digit)
         case ["2" | "2a" | "2b" | "2x" | "2y"]:
             return _bcrypt_scheme(crypt)
-        case ["y" | "gy" | "7"]:
+        case ["y"]:
+            return Scheme("yescrypt", Grade.STRONG, can_be_tried=yescrypt.can_be_tried(crypt))
+        case ["gy" | "7"]:
             return Scheme("yescrypt", Grade.STRONG)
     return None
 
@@ -88,7 +91,8 @@ def opens_with(crypt: str, words: Iterable[str]) -> bool | None:
     """Return whether one of the words is the password; None where they can't be tried.
 
     Bounded: a hash with more rounds than ``MOST_SHA_ROUNDS`` or ``MOST_BCRYPT_COST`` is not
-    tried. False says no more than that none of these words opens it.
+    tried, nor a yescrypt hash above the usual cost of systems, or where no library knows it.
+    False says no more than that none of these words opens it.
     """
     scheme = scheme_of(crypt)
     if scheme is None or not scheme.can_be_tried:
@@ -102,6 +106,8 @@ def opens_with(crypt: str, words: Iterable[str]) -> bool | None:
 @lru_cache(maxsize=4096)
 def _opens(crypt: str, word: str) -> bool:
     """Try one word. The libraries are heavy: they are imported where a hash is tried."""
+    if crypt.startswith("$y"):
+        return yescrypt.opens(crypt, word)
     if crypt.startswith("$2"):
         import bcrypt
 
