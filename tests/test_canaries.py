@@ -17,6 +17,7 @@ from auditor.intake.sheet import write_sheet
 from auditor.record.pointer import join
 from auditor.record.secret_place import located_secrets, secret_places
 from auditor.report.formats import FORMATS
+from auditor.report.gate_formats import GATE_FORMATS
 from tests.canary_world import (
     ALL,
     AROUND,
@@ -275,4 +276,23 @@ def test_a_fault_while_sealing_gives_nothing_away(
     monkeypatch.setattr(stage, telling(kind))
     result = world.run("seal", folder / "clear.json", "--key", key)
     assert result.exit_code in (3, 130)
+    assert world.leaks(ALL) == []
+
+
+@pytest.mark.parametrize("form", GATE_FORMATS)
+def test_a_gate_gives_nothing_away(world: World, form: str) -> None:
+    """Secrets that change, come, go, and stand in a record that can't be used, on either side."""
+    folder = estate(world)
+    other = world.inputs / "other"
+    for name in FORMS:
+        card = marked_card(name, f"card-{name}")
+        card["services"]["telnet"] = {"enabled": True}
+        world.put(f"other/{name}.json", orjson.dumps(card))
+        turned = marked_card(list(FORMS)[list(FORMS).index(name) - 1], f"second-{name}")
+        world.put(f"other/{name}-2.json", orjson.dumps(turned))
+    output = world.top / "here" / "report"
+    for before, after in ((folder, other), (other, folder)):
+        world.run("gate", before, after, "--format", form, "--hold-at", "low", *AS_OF)
+        world.run("gate", before, after, "--format", form, "--output", output, *AS_OF)
+    assert output.stat().st_size > 100
     assert world.leaks(ALL) == []

@@ -18,6 +18,8 @@ from typer.testing import CliRunner
 import auditor
 from auditor.cli.main import app
 from auditor.report.formats import FORMATS
+from auditor.report.gate_formats import GATE_FORMATS
+from tests.intake.git_repository import commit, git, needs_git, repository
 
 CARDS: Final = Path(__file__).parent.parent / "fixtures" / "cards"
 AS_OF: Final = datetime(2026, 11, 25, 12, tzinfo=UTC)
@@ -175,6 +177,23 @@ def test_a_capture_is_offline(tmp_path: Path) -> None:
         begun = CliRunner().invoke(app, ["capture", record], input="?\nskip\nstop\n").exit_code
         resumed = CliRunner().invoke(app, ["capture", record, "--resume"], input="stop\n").exit_code
     assert (events, begun, resumed) == ([], 0, 0)
+
+
+@needs_git
+@pytest.mark.parametrize("name", GATE_FORMATS)
+def test_a_gate_is_offline(tmp_path: Path, name: str) -> None:
+    """Two files, and a revision read from the objects of a repository with a remote."""
+    top = repository(tmp_path / "clone")
+    git(top, "remote", "add", "origin", "https://forge.example/records.git")
+    record = top / "card.json"
+    record.write_bytes((CARDS / "compliant.json").read_bytes())
+    commit(top)
+    record.write_text(json.dumps(_spoilt(json.loads(record.read_bytes()))), encoding="utf-8")
+    choices = ["--format", name, "--as-of", "2026-11-25"]
+    with watched() as events:
+        files = _run(["gate", str(CARDS / "compliant.json"), str(record), *choices])
+        revision = _run(["gate", "--against", "HEAD", str(top), *choices])
+    assert (events, files, revision) == ([], 1, 1)
 
 
 def test_checking_a_file_of_rules_is_offline(tmp_path: Path) -> None:

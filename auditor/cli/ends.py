@@ -1,6 +1,6 @@
 """Where the reports of a run go: pairs of format and output. Opens nothing."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 
 import typer
@@ -12,20 +12,23 @@ STDOUT = "-"
 _ONE_ONLY = "only one format can go to standard output; name an --output for the others"
 
 
-def pair_ends(formats: Sequence[str], outputs: Sequence[str]) -> list[tuple[str, str]]:
+def pair_ends(
+    formats: Sequence[str], outputs: Sequence[str], known: Collection[str] = FORMATS
+) -> list[tuple[str, str]]:
     """Return pairs of format and output; a format without output goes to standard output.
 
-    An output without format takes the format that its ending names.
+    An output without format takes the format that its ending names. ``known`` are the formats
+    that the command has.
 
     Raises:
         typer.BadParameter: for an unknown format, or two formats for standard output.
     """
     for name in formats:
-        if name not in FORMATS:
-            raise typer.BadParameter(f"no format {name}; known: {', '.join(FORMATS)}", param_hint="--format")
+        if name not in known:
+            raise typer.BadParameter(f"no format {name}; known: {', '.join(known)}", param_hint="--format")
     pairs = list(zip(formats, outputs, strict=False))
     pairs += [(name, STDOUT) for name in formats[len(outputs) :]]
-    pairs += [(_format_of(output), output) for output in outputs[len(formats) :]]
+    pairs += [(_format_of(output, known), output) for output in outputs[len(formats) :]]
     if sum(output == STDOUT for _, output in pairs) > 1:
         raise typer.BadParameter(_ONE_ONLY)
     if len({output for _, output in pairs}) < len(pairs):
@@ -33,16 +36,17 @@ def pair_ends(formats: Sequence[str], outputs: Sequence[str]) -> list[tuple[str,
     return pairs or [("table", STDOUT)]
 
 
-def _format_of(output: str) -> str:
+def _format_of(output: str, known: Collection[str]) -> str:
     found = format_of_file(output)
-    if found is None:
-        raise typer.BadParameter(_why_unknown(output), param_hint="--output")
+    if found is None or found not in known:
+        raise typer.BadParameter(_why_unknown(output, known), param_hint="--output")
     return found
 
 
-def _why_unknown(output: str) -> str:
+def _why_unknown(output: str, known: Collection[str]) -> str:
     if output == STDOUT:
         return "standard output (-) has no ending that names a format; add one, such as --format json"
     if Path(output).is_dir():
         return f"{output} is a folder; name a file in it, such as {Path(output, 'report.html')}"
-    return f"the name {output} ends in none of {', '.join(ENDINGS)}; rename it, or add a --format"
+    endings = ", ".join(ending for ending, name in ENDINGS.items() if name in known)
+    return f"the name {output} ends in none of {endings}; rename it, or add a --format"

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from auditor.cli import audit, capture, history, import_, map_, rules, seal, sweep, worksheet
+from auditor.cli import audit, capture, gate, history, import_, map_, rules, seal, sweep, worksheet
 from auditor.version import VERSION
 
 app = typer.Typer(
@@ -16,6 +16,7 @@ app = typer.Typer(
 )
 app.command("audit")(audit.audit)
 app.command("sweep")(sweep.sweep)
+app.command("gate")(gate.gate)
 app.command("import")(import_.import_settings)
 app.command("capture")(capture.capture)
 app.command("worksheet")(worksheet.worksheet)

@@ -29,7 +29,7 @@ class HoldAt(StrEnum):
 def open_reports(stack: ExitStack, run: Run, ends: Sequence[tuple[str, str]]) -> list[Writer]:
     """Open the outputs of a run until the stack closes, and return their writers."""
     # Standard output first: it ends last, so its fault costs no other report.
-    streams = {end: _opened(stack, end[1]) for end in sorted(ends, key=_is_file)}
+    streams = {end: opened(stack, end[1]) for end in sorted(ends, key=_is_file)}
     return [_writer(run, end, streams[end]) for end in ends]
 
 
@@ -46,7 +46,8 @@ def _is_file(end: tuple[str, str]) -> bool:
     return end[1] != STDOUT
 
 
-def _opened(stack: ExitStack, output: str) -> BinaryIO:
+def opened(stack: ExitStack, output: str) -> BinaryIO:
+    """Open one output until the stack closes."""
     return stack.enter_context(standard_output() if output == STDOUT else open_output(output))
 
 

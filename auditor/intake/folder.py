@@ -54,13 +54,14 @@ def _next_path(stack: list[tuple[str, Iterator[str]]]) -> str | None:
         folder, names = stack[-1]
         for name in names:
             path = str(Path(folder, name))
-            if not name.startswith(".") and (_holds_records(name) or is_folder(path)):
+            if not name.startswith(".") and (holds_records(name) or is_folder(path)):
                 return path
         stack.pop()
     return None
 
 
-def _holds_records(name: str) -> bool:
+def holds_records(name: str) -> bool:
+    """Tell whether a file of that name is taken for a file of records."""
     low = name.lower()
     return low.endswith(RECORD_ENDINGS) and not low.endswith(SCHEMA_ENDINGS)
 

@@ -47,10 +47,11 @@ def read_records(
             yield error
             continue
         first = card_ids.add(record.card_id, record.file, record.line)
-        yield record if first is None else RecordError([_again(record, *first)])
+        yield record if first is None else RecordError([twice(record, *first)])
 
 
-def _again(record: Record, file: str, line: int) -> Fault:
+def twice(record: Record, file: str, line: int) -> Fault:
+    """Word that a card has a record already, in that file and on that line."""
     from auditor.record.position import positions  # slow import, needed for faults only
 
     place = positions(record.text.reveal(), [CARD_ID])[CARD_ID]

@@ -74,7 +74,7 @@ def _file(path: str, limits: Limits, met: set[int] | None) -> Iterator[RawRecord
         else:
             yield from _plain(path, status.st_size, limits)
     except (EOFError, zlib.error, gzip.BadGzipFile):
-        yield Fault(shown(path), "", 0, 0, "the gzip data is cut off or damaged", "Copy the file again.")
+        yield Fault(shown(path), "", 0, 0, _DAMAGED, _COPY_AGAIN)
     except (OSError, ValueError) as error:  # a name may hold what no name can
         yield unreadable(path, error)
 
@@ -89,6 +89,8 @@ def _is_met(status: os.stat_result, met: set[int] | None) -> bool:
     return known
 
 
+_DAMAGED = "the gzip data is cut off or damaged"
+_COPY_AGAIN = "Copy the file again."
 _ENDINGS = f"Name it with one of {', '.join(RECORD_ENDINGS)}."
 _NOT_ORDINARY = "Send its content to standard input and give - as the path."
 
@@ -108,6 +110,19 @@ def _packed(path: str, limits: Limits) -> Iterator[RawRecord | Fault]:
             yield from _by_line(numbered_lines(stream, shown(path), limits, skips=False), shown(path))
         else:
             yield _whole(_start_of(stream, limits.record_bytes + 1), shown(path), limits)
+
+
+def raw_records(stream: BinaryIO, file: str, limits: Limits = DEFAULT) -> Iterator[RawRecord | Fault]:
+    """Yield the raw records of a file that is open already; its name tells how it is written."""
+    name = file.lower()
+    try:
+        opened = cast("BinaryIO", gzip.GzipFile(fileobj=stream)) if name.endswith(".gz") else stream
+        if name.removesuffix(".gz").endswith(".ndjson"):
+            yield from _by_line(numbered_lines(opened, file, limits, skips=opened is stream), file)
+        else:
+            yield _whole(_start_of(opened, limits.record_bytes + 1), file, limits)
+    except (EOFError, zlib.error, gzip.BadGzipFile):
+        yield Fault(file, "", 0, 0, _DAMAGED, _COPY_AGAIN)
 
 
 def _standard_input(stdin: BinaryIO, limits: Limits) -> Iterator[RawRecord | Fault]:

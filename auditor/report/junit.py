@@ -40,8 +40,7 @@ class Junit:
         """Open the document."""
         self._run = run
         self._stream = stream
-        name = _attributes({"name": TOOL})
-        self._stream.write(f'<?xml version="1.0" encoding="UTF-8"?>\n<testsuites{name}>\n'.encode())
+        self._stream.write(_HEAD.encode())
 
     def add(self, assessment: CardAssessment) -> None:
         """Write the suite of one card."""
@@ -52,7 +51,16 @@ class Junit:
         """Write the suite of the estate, and close the document."""
         cases = list(_estate_cases(summary))
         self._stream.write(suite(ESTATE, cases, "", self._run).encode() if cases else b"")
-        self._stream.write(b"</testsuites>\n")
+        self._stream.write(_END.encode())
+
+
+_HEAD = f'<?xml version="1.0" encoding="UTF-8"?>\n<testsuites name="{TOOL}">\n'
+_END = "</testsuites>\n"
+
+
+def document(suites: Iterable[str]) -> bytes:
+    """Return a whole document of some suites."""
+    return f"{_HEAD}{''.join(suites)}{_END}".encode()
 
 
 def suite(name: str, cases: list[Case], file: str, run: Run) -> str:

@@ -4,6 +4,7 @@ Source: CommonMark 0.31 (entities are never taken for structure; nothing works i
 the tables of GitHub Flavored Markdown (a bar ends a cell, even inside code).
 """
 
+import re
 from collections.abc import Iterable
 
 from auditor.report.plain import plain
@@ -11,6 +12,8 @@ from auditor.report.plain import plain
 _STRUCTURE = "&<>|\\`*_[]~"
 _IN_PROSE = str.maketrans({sign: f"&#{ord(sign)};" for sign in _STRUCTURE})
 _IN_HTML = str.maketrans({sign: f"&#{ord(sign)};" for sign in _STRUCTURE + ".:@\"'"})
+_IN_SENTENCE = str.maketrans({sign: f"&#{ord(sign)};" for sign in _STRUCTURE + "@#!"})
+_LINK = re.compile(r"(?:www\.|:(?=//))", re.IGNORECASE)
 _NOT_IN_CODE = frozenset("|\\`")
 
 
@@ -34,6 +37,16 @@ def html_code(text: str) -> str:
 def prose(text: str) -> str:
     """Return text of a ruleset or of the site's file, without any structure of its own."""
     return plain(" ".join(text.split())).translate(_IN_PROSE)
+
+
+def sentence(text: str) -> str:
+    """Return a sentence that holds text of a record: no structure, no link, no mention, no reference.
+
+    Source: GitHub Flavored Markdown (extended autolinks); mentions and references are common
+    practice of forges, no source.
+    """
+    shown = plain(" ".join(text.split())).translate(_IN_SENTENCE)
+    return _LINK.sub(lambda found: f"{found[0][:-1]}&#{ord(found[0][-1])};", shown)
 
 
 def table(columns: Iterable[str], rows: Iterable[Iterable[str]]) -> list[str]:

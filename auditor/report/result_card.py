@@ -87,7 +87,7 @@ def card_documents(run: Run) -> Callable[[CardAssessment], dict[str, Any]]:
             "worst": assessment.worst.value,
             "outcomes": {outcome.value: count for outcome, count in assessment.outcomes.items()},
             "results": results(assessment),
-            "findings": [_finding(finding) for finding in assessment.findings],
+            "findings": [finding_document(finding) for finding in assessment.findings],
             "missing": [_missing(missing) for missing in assessment.missing],
             **(_ways(assessment) if run.ways else {}),
         }
@@ -133,7 +133,8 @@ def _accepted_score(assessment: CardAssessment, run: Run) -> Mapping[str, Any]:
     return {"accepted_score": score_document(assessment.accepted_score or assessment.score)}
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def finding_document(finding: Finding) -> dict[str, Any]:
+    """Return a finding, as ``$defs/finding`` of ``result-1.schema.json`` says."""
     document: dict[str, Any] = {
         "rule": finding.rule.id,
         "outcome": finding.outcome.value,

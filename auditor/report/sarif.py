@@ -3,7 +3,8 @@
 Source: Static Analysis Results Interchange Format (SARIF) 2.1.0, OASIS Standard.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from types import MappingProxyType
 from typing import Any, BinaryIO
 
 from auditor.errors import Fault
@@ -51,13 +52,13 @@ class Sarif:
             self._between = b",\n"
 
 
-def log_head(run: Run) -> bytes:
-    """Return a log up to its first result."""
+def log_head(run: Run, further: Iterable[dict[str, Any]] = ()) -> bytes:
+    """Return a log up to its first result; ``further`` are rules that only this log knows."""
     driver = {
         "name": TOOL,
         "version": run.version,
         "semanticVersion": run.version,
-        "rules": list(rule_descriptors(run)),
+        "rules": [*rule_descriptors(run), *further],
     }
     head = {"columnKind": "unicodeCodePoints", "tool": {"driver": driver}}
     return (
@@ -66,12 +67,14 @@ def log_head(run: Run) -> bytes:
     )  # fmt: skip
 
 
-def log_end(run: Run, faults: Iterable[Fault], unusable: int) -> bytes:
-    """Return the end of a log: how the run went, and what could not be used."""
+def log_end(
+    run: Run, faults: Iterable[Fault], unusable: int, said: Mapping[str, str] = MappingProxyType({})
+) -> bytes:
+    """Return the end of a log: how the run went, what could not be used, what else is ``said`` of it."""
     invocation = {
         "executionSuccessful": not unusable,
         "toolExecutionNotifications": list(_notifications(faults)),
-        "properties": {"asOf": run.as_of.isoformat(), "unusableRecords": unusable},
+        "properties": {"asOf": run.as_of.isoformat(), "unusableRecords": unusable, **said},
     }
     return b'\n],\n"invocations":[' + json_text(invocation) + b"]}]}\n"
 

@@ -58,6 +58,17 @@ def rule_descriptor(rule: Rule, run: Run) -> dict[str, Any]:
     return described
 
 
+def plain_descriptor(name: str, title: str, level: str) -> dict[str, Any]:
+    """Return what is no rule of a ruleset, and has no severity of its own."""
+    return {
+        "id": name,
+        "shortDescription": {"text": title},
+        "help": {"text": title},
+        "defaultConfiguration": {"level": level},
+        "properties": {"tags": ["gate"]},
+    }
+
+
 def _descriptor(name: str, texts: tuple[str, str, str], severity: Scored, tags: list[str]) -> dict[str, Any]:
     title, why, mend = map(_line, texts)
     return {

@@ -1,0 +1,33 @@
+"""A gate's decision as JUnit XML: a suite a card that changed, a case a cause to hold."""
+
+from collections.abc import Iterator
+
+from auditor.change.gate import Cause, Decision
+from auditor.report.gate_view import EXPLAINED, ReasonRow, move_line, reason_rows, verdict_sentence
+from auditor.report.junit import Case, document, suite
+from auditor.report.writer import Look, Run
+
+
+def gate_junit(decision: Decision, run: Run, look: Look) -> bytes:  # noqa: ARG001 - XML has one look
+    """Return the decision as XML; a decision on no card is one case that passes."""
+    rows = reason_rows(decision)
+    cards = {card.card_id: card for card in decision.cards}
+    suites = []
+    for card_id, card in cards.items():
+        own = [row for row in rows if row.card_id == card_id]
+        file = (card.after or card.before).record.file if card.after or card.before else ""  # type: ignore[union-attr]
+        moved = "\n".join(map(move_line, card.moves))
+        suites.append(suite(card_id, list(_cases(own, moved)), file, run))
+    none = Case("no card changed", "gate", text=verdict_sentence(decision))
+    return document(suites or [suite("gate", [none], "", run)])
+
+
+def _cases(rows: list[ReasonRow], moved: str) -> Iterator[Case]:
+    for cause in Cause:
+        own = [row for row in rows if row.reason.cause is cause]
+        if own:
+            text = "\n".join(f"{row.badge}: {row.says}" for row in own)
+            changed = f"\nSettings changed:\n{moved}" if moved else ""
+            yield Case(cause.value, "gate", "failure", cause.value, EXPLAINED[cause], text + changed)
+        else:
+            yield Case(cause.value, "gate")

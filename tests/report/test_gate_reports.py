@@ -1,0 +1,200 @@
+"""A gate's decision in every format: exact, of its schema, inert, without a secret."""
+
+import json
+import re
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import jsonschema
+import orjson
+import pytest
+from junitparser import Failure, JUnitXml
+from referencing import Registry, Resource
+
+from auditor.change.gate import Decision, Terms, decide
+from auditor.facts.fact import Context
+from auditor.report.gate_formats import GATE_FORMATS
+from auditor.report.gate_markdown import _LONGEST
+from auditor.report.writer import Look, Run
+from auditor.scoring.band import Band
+from tests.change.states import SMALL, edited, record
+from tests.report.hostile import PAYLOADS, hostile_card
+from tests.report.sample import (
+    AS_OF,
+    DEVIATIONS,
+    SECRET,
+    bare_card,
+    golden,
+    good_card,
+    make_run,
+    poor_card,
+    worst_card,
+)
+from tests.report.test_sarif import PUBLISHED
+
+
+def accepted_run() -> Run:
+    """Return a run with deviations, over the small rules."""
+    run = make_run()
+    return Run(run.version, run.as_of, SMALL, run.crosswalks, deviations=DEVIATIONS)
+
+
+def before() -> list[dict[str, Any]]:
+    """Return four cards: one stays, one gets worse, one better, one goes."""
+    bad = edited(
+        good_card("north-ups-03"), lambda card: card["services"]["wifi"].update(enabled=True, security="wep")
+    )
+    return [bare_card(), good_card(), bad, worst_card()]
+
+
+def after() -> list[dict[str, Any]]:
+    """Return them after a change that does some of everything, and a card that comes."""
+
+    def worsen(card: dict[str, Any]) -> None:
+        card["services"]["telnet"]["enabled"] = True
+        card["card"]["contact"] = "somebody else"
+        card["snmp"]["communities"].append(
+            {"name": "control", "enabled": True, "access": "write", "community": {"clear": SECRET}}
+        )
+        card.pop("log")
+
+    return [
+        bare_card(),
+        edited(good_card(), worsen),
+        edited(good_card("north-ups-03"), lambda card: card["accounts"][0].update(password={"empty": True})),
+        poor_card(),
+    ]
+
+
+@cache
+def decision() -> Decision:
+    """Return the decision on the change, under deviations, its cards located."""
+    by = Terms(SMALL, Context(AS_OF), Band.MEDIUM, DEVIATIONS, located=True)
+    return decide(map(record, before()), map(record, after()), by)
+
+
+def rendered(name: str, width: int = 80) -> bytes:
+    """Return the decision in a format."""
+    return GATE_FORMATS[name]()(decision(), accepted_run(), Look(width))
+
+
+@pytest.mark.parametrize(
+    ("file", "name", "width"),
+    [
+        ("gate-80.txt", "table", 80),
+        ("gate-120.txt", "table", 120),
+        ("gate.md", "markdown", 80),
+        ("gate.json", "json", 80),
+        ("gate.sarif", "sarif", 80),
+        ("gate.xml", "junit", 80),
+        ("gate.html", "html", 80),
+    ],
+)
+def test_the_decision_is_exactly_the_golden_one(file: str, name: str, width: int) -> None:
+    """Every word of the small change is held."""
+    text = rendered(name, width)
+    assert text == golden(file, text)
+
+
+def schema(name: str) -> dict[str, Any]:
+    """Read a schema of ours."""
+    found: dict[str, Any] = orjson.loads(files("auditor.report").joinpath(name).read_bytes())
+    return found
+
+
+def test_the_document_holds_to_its_schema() -> None:
+    """Held and released; parts of an audit's result by that schema."""
+    shared = Registry().with_resource(
+        "urn:witnessmark:result-1", Resource.from_contents(schema("result-1.schema.json"))
+    )
+    own = schema("gate-1.schema.json")
+    jsonschema.Draft202012Validator.check_schema(own)
+    validator = jsonschema.Draft202012Validator(own, registry=shared)
+    empty = decide([], [], Terms(SMALL, Context(AS_OF), Band.MEDIUM))
+    for each in (decision(), empty):
+        document = orjson.loads(GATE_FORMATS["json"]()(each, accepted_run(), Look()))
+        assert [f"{error.json_path}: {error.message}" for error in validator.iter_errors(document)] == []
+    assert (document["decision"], document["reasons"]) == ("release", [])
+
+
+def test_the_log_validates_against_the_published_schema() -> None:
+    """Source: JSON Schema of SARIF 2.1.0 (OASIS), where a copy lies beside the repository."""
+    if not PUBLISHED.exists():
+        pytest.skip("the published schema does not lie beside the repository")
+    validator = jsonschema.Draft4Validator(json.loads(PUBLISHED.read_text("utf-8")))
+    errors = validator.iter_errors(orjson.loads(rendered("sarif")))
+    assert [f"{error.json_path}: {error.message}" for error in errors] == []
+
+
+def test_the_log_tells_new_from_old() -> None:
+    """Each finding has its state against the one before; what is mended is absent, and has no place."""
+    (run,) = orjson.loads(rendered("sarif"))["runs"]
+    states = {
+        (result["properties"]["card"], result["ruleId"]): result["baselineState"]
+        for result in run["results"]
+        if "properties" in result
+    }
+    assert states["north-ups-01", "telnet-enabled"] == "new"
+    assert states["north-ups-03", "wifi-weak"] == "absent"
+    assert {r["ruleId"] for r in run["results"]} <= {rule["id"] for rule in run["tool"]["driver"]["rules"]}
+    assert run["invocations"][0]["properties"]["decision"].startswith("hold: ")
+
+
+def test_a_case_fails_for_each_cause() -> None:
+    """A suite a card; only causes that hold fail."""
+    suites = {suite.name: suite for suite in JUnitXml.fromstring(rendered("junit"))}
+    assert list(suites) == [card.card_id for card in decision().cards]
+    failed = {
+        (suite.name, case.name)
+        for suite in suites.values()
+        for case in suite
+        if any(isinstance(result, Failure) for result in case.result)
+    }
+    assert failed == {(r.card_id, r.cause.value) for r in decision().reasons}
+
+
+def test_a_decision_on_no_card_is_one_case_that_passes() -> None:
+    """A file without a case would be taken for a run that did not run."""
+    empty = decide([], [], Terms(SMALL, Context(AS_OF), Band.MEDIUM))
+    (suite,) = JUnitXml.fromstring(GATE_FORMATS["junit"]()(empty, accepted_run(), Look()))
+    assert (suite.tests, suite.failures) == (1, 0)
+
+
+@pytest.mark.parametrize("name", GATE_FORMATS)
+def test_no_format_repeats_a_secret(name: str) -> None:
+    """The secrets of both states are in none of them."""
+    assert SECRET.encode() not in rendered(name)
+
+
+@pytest.mark.parametrize("name", GATE_FORMATS)
+def test_every_format_marks_what_is_accepted(name: str) -> None:
+    """Who answers for it and until when."""
+    text = rendered(name).decode()
+    assert name == "junit" or ("S. Kaur" in text or "N. Adeyemi" in text)
+
+
+@pytest.mark.parametrize("payload", PAYLOADS.values(), ids=PAYLOADS)
+@pytest.mark.parametrize("name", GATE_FORMATS)
+def test_hostile_text_neither_acts_nor_breaks_a_format(name: str, payload: str) -> None:
+    """Records full of markup, links, controls and marks of direction, on either side."""
+    first, second = hostile_card(payload), hostile_card("text")
+    changed = decide([record(second)], [record(first)], Terms(SMALL, Context(AS_OF), Band.LOW, located=True))
+    text = GATE_FORMATS[name]()(changed, accepted_run(), Look()).decode()
+    assert not {letter for letter in text if not letter.isprintable()} - {"\n"}
+    if name in ("json", "sarif"):
+        json.loads(text)
+    if name in ("html", "markdown", "junit"):
+        text = re.sub("`[^`]*`", "", text) if name == "markdown" else text  # in code nothing acts
+        assert "<script" not in text
+        assert "<img" not in text
+
+
+def test_a_comment_is_never_too_long_to_post() -> None:
+    """Many changed cards: the text stays within its limit and says what it leaves out."""
+    olds = [good_card(f"card-{number}") for number in range(400)]
+    news = [edited(card, lambda each: each["services"]["telnet"].update(enabled=True)) for card in olds]
+    many = decide(map(record, olds), map(record, news), Terms(SMALL, Context(AS_OF), Band.MEDIUM))
+    text = GATE_FORMATS["markdown"]()(many, accepted_run(), Look()).decode()
+    assert len(text.encode()) <= _LONGEST + 500
+    assert "changed cards more; the format json has them all." in text
