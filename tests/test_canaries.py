@@ -16,6 +16,7 @@ import pytest
 from auditor.intake.sheet import write_sheet
 from auditor.record.pointer import join
 from auditor.record.secret_place import located_secrets, secret_places
+from auditor.report.drift_formats import DRIFT_FORMATS
 from auditor.report.formats import FORMATS
 from auditor.report.gate_formats import GATE_FORMATS
 from tests.canary_world import (
@@ -296,3 +297,29 @@ def test_a_gate_gives_nothing_away(world: World, form: str) -> None:
         world.run("gate", before, after, "--format", form, "--output", output, *AS_OF)
     assert output.stat().st_size > 100
     assert world.leaks(ALL) == []
+
+
+@pytest.mark.parametrize("form", DRIFT_FORMATS)
+@pytest.mark.parametrize("keyed", [True, False])
+def test_marks_and_drift_give_nothing_away(world: World, form: str, *, keyed: bool) -> None:
+    """No mark holds a clear secret, with a key or without; what moved is told without what it was.
+
+    Hashes, localized keys and old tags are kept in marks as sealing keeps them, by design.
+    """
+    folder = estate(world)
+    key = world.inputs / "key"
+    world.run("seal", "--new-key", key)
+    with_key = ("--key", key) if keyed else ()
+    marks = world.top / "marks"
+    world.run("mark", folder, "--by", "N. Adeyemi", "--to", marks, *with_key, *AS_OF)
+    assert len(list(marks.iterdir())) == 2 * len(FORMS)
+    for name in FORMS:
+        turned = marked_card(list(FORMS)[list(FORMS).index(name) - 1], f"card-{name}")
+        world.put(f"now/{name}.json", orjson.dumps(turned))
+    now = world.inputs / "now"
+    world.run("drift", now, "--marks", marks, "--format", form, *with_key, *AS_OF)
+    world.run("drift", folder, "--marks", marks, "--format", form, "--output", world.top / "here/d", *AS_OF)
+    kept = [
+        path for path in marks.iterdir() if path.stem.split("-", 1)[1] in ("crypt", "localized", "sealed")
+    ]
+    assert world.leaks(ALL, exempt=kept) == []

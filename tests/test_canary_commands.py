@@ -89,6 +89,30 @@ def _sweep(world: World) -> Row:
     return Row(("sweep", _folder(world), "--store", store, "--site", _site(world), *AS_OF))
 
 
+def _gate(world: World) -> Row:
+    before = world.put(
+        "before.ndjson", b"\n".join(orjson.dumps(marked_card(form, f"card-{form}")) for form in FORMS)
+    )
+    return Row(("gate", before, _folder(world), "--site", _site(world), "--hold-at", "low", *AS_OF))
+
+
+def _marks(world: World) -> Row:
+    """Mark the cards; what is no clear secret stands in a mark as it stood in the record."""
+    folder, key, to = _folder(world), world.inputs / "key", world.top / "marks"
+    world.run("seal", "--new-key", key)
+    kept = tuple(to / f"card-{form}.json" for form in ("crypt", "localized", "sealed", "site-word"))
+    words = ("mark", folder, "--by", "N. Adeyemi", "--key", key, "--to", to, "--site", _site(world), *AS_OF)
+    return Row(words, exempt=kept)
+
+
+def _drift(world: World) -> Row:
+    marked = _marks(world)
+    world.run(*marked.arguments)
+    world.put("estate/clear.json", orjson.dumps(marked_card("plain-crypt", "card-clear")))
+    words = ("drift", _folder(world), "--marks", world.top / "marks", "--site", _site(world), *AS_OF)
+    return Row(words, exempt=marked.exempt)
+
+
 def _swept(world: World) -> Path:
     """Sweep the records into a history."""
     row = _sweep(world)
@@ -168,6 +192,9 @@ def _rules_check(world: World) -> Row:
 ROWS: Final[Mapping[str, Callable[[World], Row]]] = {
     "audit": _audit,
     "sweep": _sweep,
+    "gate": _gate,
+    "mark": _marks,
+    "drift": _drift,
     "history": _history,
     "history merge": _history_merge,
     "import": _import,

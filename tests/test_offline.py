@@ -17,6 +17,7 @@ from typer.testing import CliRunner
 
 import auditor
 from auditor.cli.main import app
+from auditor.report.drift_formats import DRIFT_FORMATS
 from auditor.report.formats import FORMATS
 from auditor.report.gate_formats import GATE_FORMATS
 from tests.intake.git_repository import commit, git, needs_git, repository
@@ -194,6 +195,17 @@ def test_a_gate_is_offline(tmp_path: Path, name: str) -> None:
         files = _run(["gate", str(CARDS / "compliant.json"), str(record), *choices])
         revision = _run(["gate", "--against", "HEAD", str(top), *choices])
     assert (events, files, revision) == ([], 1, 1)
+
+
+@pytest.mark.parametrize("name", DRIFT_FORMATS)
+def test_marks_and_drift_are_offline(estate: Path, tmp_path: Path, name: str) -> None:
+    """Marked with a key, and looked at in each format, with records that can't be used beside."""
+    key, marks = str(tmp_path / "key"), str(tmp_path / "marks")
+    with watched() as events:
+        made = _run(["seal", "--new-key", key])
+        marked = _run(["mark", str(estate), "--by", "N. Adeyemi", "--to", marks, "--key", key])
+        drifted = _run(["drift", str(estate), "--marks", marks, "--key", key, "--format", name])
+    assert (events, made, marked, drifted) == ([], 0, 2, 2)
 
 
 def test_checking_a_file_of_rules_is_offline(tmp_path: Path) -> None:

@@ -93,7 +93,8 @@ def _moves(before: Any, after: Any, at: _At) -> Iterator[Move]:  # noqa: ANN401 
         return
     leaf = leaf_at(at.pattern)
     if leaf is not None and leaf.kind == "secret":
-        yield _move(at, _form(before), _form_after(before, after), before, after)
+        if not _has_same_tag(before, after):
+            yield _move(at, _form(before), _form_after(before, after), before, after)
     elif _are(dict, before, after) and (leaf is None or leaf.kind != "sources"):
         for name in dict.fromkeys((*(before or ()), *(after or ()))):
             yield from _moves((before or {}).get(name), (after or {}).get(name), at.inside(name))
@@ -101,6 +102,13 @@ def _moves(before: Any, after: Any, at: _At) -> Iterator[Move]:  # noqa: ANN401 
         yield from _moves_of_members(before, after, at)
     else:
         yield _move(at, *_words(before, after, at), before, after)
+
+
+def _has_same_tag(before: Mapping[str, Any] | None, after: Mapping[str, Any] | None) -> bool:
+    """Tell whether two sealed secrets are surely the same, whatever else is kept of them."""
+    tags = [(secret or {}).get("sealed", {}) for secret in (before, after)]
+    (old, old_key), (new, new_key) = ((held.get("tag"), held.get("key")) for held in tags)
+    return old is not None and old_key is not None and (old, old_key) == (new, new_key)
 
 
 def _are(kind: type, before: object, after: object) -> bool:

@@ -4,7 +4,20 @@ from typing import Annotated
 
 import typer
 
-from auditor.cli import audit, capture, gate, history, import_, map_, rules, seal, sweep, worksheet
+from auditor.cli import (
+    audit,
+    capture,
+    drift,
+    gate,
+    history,
+    import_,
+    map_,
+    mark,
+    rules,
+    seal,
+    sweep,
+    worksheet,
+)
 from auditor.version import VERSION
 
 app = typer.Typer(
@@ -17,6 +30,8 @@ app = typer.Typer(
 app.command("audit")(audit.audit)
 app.command("sweep")(sweep.sweep)
 app.command("gate")(gate.gate)
+app.command("mark")(mark.mark)
+app.command("drift")(drift.drift)
 app.command("import")(import_.import_settings)
 app.command("capture")(capture.capture)
 app.command("worksheet")(worksheet.worksheet)

@@ -1,0 +1,40 @@
+"""The formats of a drift by name; a format's module is imported only when it is used."""
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+from typing import TypeAlias
+
+from auditor.report.drift_view import Drift
+from auditor.report.writer import Look, Run
+
+Render: TypeAlias = Callable[[Drift, Run, Look], bytes]
+"""Gives a whole report: a drift holds what moved, and no more."""
+
+
+def _table() -> Render:
+    from auditor.report.drift_table import drift_table
+
+    return drift_table
+
+
+def _json() -> Render:
+    from auditor.report.drift_json import drift_json
+
+    return drift_json
+
+
+def _markdown() -> Render:
+    from auditor.report.drift_markdown import drift_markdown
+
+    return drift_markdown
+
+
+def _junit() -> Render:
+    from auditor.report.drift_junit import drift_junit
+
+    return drift_junit
+
+
+DRIFT_FORMATS: Mapping[str, Callable[[], Render]] = MappingProxyType(
+    {"table": _table, "json": _json, "markdown": _markdown, "junit": _junit}
+)
