@@ -206,13 +206,14 @@ def _switching_at(door: Door, switches: Truth3) -> Truth3:
 
 
 def _proof(door: Door, party: Party, record: Settings) -> tuple[Grade, str]:
-    """Return the grade of a party's proof at a door: SSH may take keys alone."""
-    if door.channel not in _BY_KEY or party.grade.proof is Proof.DIRECTORY:
-        return party.grade, party.proof_at
-    by_password = record.get("ssh", _EMPTY).get("password_login")
+    """Return the grade of a party's proof at a door: SSH may take keys alone, of everybody."""
+    by_password = record.get("ssh", _EMPTY).get("password_login") if door.channel in _BY_KEY else True
     if by_password:
         return party.grade, party.proof_at
-    return STRONG if by_password is False else Grade(party.grade.easiest, Proof.STRONG), _PASSWORD_LOGIN
+    if by_password is False:
+        return STRONG, _PASSWORD_LOGIN
+    is_central = party.grade.proof is Proof.DIRECTORY
+    return Grade(Proof.ADEQUATE if is_central else party.grade.easiest, Proof.STRONG), _PASSWORD_LOGIN
 
 
 def _command_settings(switches: Truth3, role: str) -> tuple[str, ...]:

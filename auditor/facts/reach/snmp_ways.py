@@ -112,7 +112,7 @@ def _users(snmp: Settings, *, who_write: bool) -> Iterator[_Row]:
         if member.get("enabled") is False or (who_write and surely_writes_nothing(member, snmp)):
             continue
         pointer = "/snmp/users" if members is None else f"/snmp/users/{place}"
-        party = "users, not captured" if members is None else f"user {member['name']}"
+        party = "users, not captured" if members is None else f"user {member.get('name', place + 1)}"
         levels = ((_ANY_LEVEL, None),) if members is None else levels_of(member)
         for level, sure in levels:
             can_ask = all_of(snmp.get("enabled"), member.get("enabled"), _is_answered(snmp, "v3"), sure)

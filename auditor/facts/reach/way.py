@@ -86,9 +86,9 @@ class Grade(NamedTuple):
         return self.easiest is Proof.DIRECTORY or RANKS[self.easiest] > RANKS[Proof.WEAK]
 
     def is_at_most(self, proof: Proof) -> Truth3:
-        """Return whether it is this proof of ``RANKS`` or an easier one."""
+        """Return whether it is this proof of ``RANKS`` or an easier one; a directory never is."""
         if Proof.DIRECTORY in self:
-            return False if proof is Proof.NONE else None
+            return False
         if RANKS[self.hardest] <= RANKS[proof]:
             return True
         return False if RANKS[self.easiest] > RANKS[proof] else None
