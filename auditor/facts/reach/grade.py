@@ -90,6 +90,13 @@ def hardest_of(*grades: Grade) -> Grade:
     )
 
 
+def both_of(one: Grade, other: Grade) -> Grade:
+    """Return the grade of two proofs that are both asked for; a directory among them speaks for both."""
+    if Proof.DIRECTORY in (*one, *other):
+        return BY_DIRECTORY
+    return hardest_of(one, other)
+
+
 def _at_best(proof: Proof, is_so: Truth3) -> Grade:
     """Return what follows from a weakness: this proof at best if it is there, nothing if not."""
     return Grade(Proof.STRONG if is_so is False else proof, proof if is_so else Proof.STRONG)

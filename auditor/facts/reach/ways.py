@@ -7,18 +7,20 @@ from auditor.facts.fact import Context, Settings
 from auditor.facts.reach.local_ways import local_ways
 from auditor.facts.reach.login_ways import login_ways, risky_login_ways
 from auditor.facts.reach.machine_ways import machine_ways, risky_machine_ways
+from auditor.facts.reach.radio_ways import radio_ways
 from auditor.facts.reach.snmp_ways import risky_snmp_ways, snmp_ways
 from auditor.facts.reach.way import Place, Proof, Way, is_easier
 
 
 def ways(record: Settings, context: Context) -> tuple[Way, ...]:
     """Return every way in that is open or may be, channel by channel, in record order."""
-    return (
+    from_afar = (
         *snmp_ways(record, context),
         *login_ways(record, context),
         *machine_ways(record, context),
-        *local_ways(record, context),
     )
+    by_radio = radio_ways(from_afar, record, context)
+    return (*from_afar, *local_ways(record, context), *by_radio)
 
 
 def risky_ways(record: Settings, context: Context) -> tuple[Way, ...]:

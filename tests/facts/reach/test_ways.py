@@ -90,3 +90,31 @@ def test_an_administrator_gets_in_with_a_proof_of_their_own(record: dict[str, An
     found = {(way.channel, way.party) for way in administrator_ways(record, CONTEXT)}
     assert (Channel.HTTPS, "account break-glass") in found
     assert (Channel.SERIAL_CONSOLE, "anyone") not in found
+
+
+def test_a_wireless_network_leads_to_the_ways_behind_it(record: dict[str, Any]) -> None:
+    """Both proofs are asked for; a way without a filter is open, one with a filter perhaps."""
+    record["network"]["allowed_sources"] = {"any": True}
+    record["services"]["wifi"] = {
+        "enabled": True,
+        "security": "wpa2_personal",
+        "passphrase": {"clear": "short7!"},
+    }
+    record["services"]["modbus_tcp"] = {
+        "enabled": True,
+        "allows_write": True,
+        "tls": False,
+        "allowed_sources": {"any": True},
+    }
+    found = {way.party: way for way in through(record, Channel.WIFI)}
+    bus = found["anyone over modbus_tcp"]
+    assert (bus.is_open, bus.proof, bus.switches, bus.origin.place) == (True, Proof.WEAK, True, Place.RADIO)
+    assert bus.in_clear is False
+    assert found["account break-glass over https"].is_open is None
+
+
+def test_a_radio_that_was_not_captured_is_one_way_of_which_nothing_is_known(record: dict[str, Any]) -> None:
+    """Unknown stays unknown, and is there to be shown."""
+    del record["services"]["wifi"]
+    (way,) = through(record, Channel.WIFI)
+    assert (way.is_open, way.switches, way.proof) == (None, None, Proof.UNKNOWN)
