@@ -14,19 +14,20 @@ _WIFI: Final = "/services/wifi"
 
 
 def radio_ways(over_network: Iterable[Way], record: Settings, context: Context) -> Iterator[Way]:
-    """Yield each way over the network once more, for whoever joins the wireless network first.
+    """Yield each sure way over the network once more, for whoever joins the wireless network first.
 
     Both proofs are asked for. What address a caller then has the record doesn't tell, so a way
-    with a filter may be closed to them. Where the radio was not captured, one way stands for all.
+    with a filter may be closed to them. One way stands for all that may be open or not.
     """
     wifi = record.get("services", _EMPTY).get("wifi", _EMPTY)
     if wifi.get("enabled") is False:
         return
-    if "enabled" not in wifi:
+    behind = [way for way in over_network if way.origin.place is Place.NETWORK]
+    if "enabled" not in wifi or any(way.is_open is None for way in behind):
         yield _NOT_CAPTURED
-        return
-    grade = wifi_grade(wifi, record, context)
-    yield from (_past_radio(way, grade) for way in over_network if way.origin.place is Place.NETWORK)
+    if "enabled" in wifi:
+        grade = wifi_grade(wifi, record, context)
+        yield from (_past_radio(way, grade) for way in behind if way.is_open)
 
 
 def _past_radio(way: Way, joining: Grade) -> Way:
