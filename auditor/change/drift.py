@@ -53,12 +53,14 @@ class CardDrift:
 
     ``moves`` stand in the order of the schema. ``outcomes`` are the rules whose outcome changed,
     sorted. ``not_comparable`` counts secrets of which can't be told whether they are still the
-    same. ``change`` holds the comparison in full, None where nothing was compared.
+    same. ``record`` is that of today, and ``change`` the comparison in full; both are None where
+    nothing was compared and there is nothing to tell.
     """
 
     card_id: str
     file: str
     standing: Standing
+    record: Record | None = None
     mark: Mark | None = None
     moves: tuple[Moved, ...] = ()
     outcomes: tuple[str, ...] = ()
@@ -69,9 +71,9 @@ class CardDrift:
 def drift_of(record: Record, mark: Mark | None, terms: Terms, key: bytes | None) -> CardDrift:
     """Return how a card stands to its mark, judged by the rules of today on both sides."""
     if mark is None:
-        return CardDrift(record.card_id, record.file, Standing.NO_MARK)
+        return CardDrift(record.card_id, record.file, Standing.NO_MARK, record)
     if mark.seal is Seal.WHOLE and mark.record_digest == f"sha256:{record.digest}":
-        return CardDrift(record.card_id, record.file, Standing.AS_MARKED, mark)
+        return CardDrift(record.card_id, record.file, Standing.AS_MARKED, mark=mark)
     before, after, not_comparable = _aligned(mark, record, terms, key)
     change = changed(_judged(before, terms), _judged(after, terms), terms.context)
     rules = {rule.id: rule for rule in _rules_of(change)}
@@ -80,6 +82,7 @@ def drift_of(record: Record, mark: Mark | None, terms: Terms, key: bytes | None)
         record.card_id,
         record.file,
         _standing(mark, change, rules),
+        record,
         mark,
         moves,
         tuple(sorted(rules)),

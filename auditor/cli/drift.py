@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from auditor.change.gate import Terms
     from auditor.report.drift_view import Drift
 
-_FORMATS = ("table", "json", "markdown", "junit")
+_FORMATS = ("table", "json", "markdown", "sarif", "junit")
 
 
 def drift(

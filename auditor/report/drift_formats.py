@@ -35,6 +35,12 @@ def _junit() -> Render:
     return drift_junit
 
 
+def _sarif() -> Render:
+    from auditor.report.drift_sarif import drift_sarif
+
+    return drift_sarif
+
+
 DRIFT_FORMATS: Mapping[str, Callable[[], Render]] = MappingProxyType(
-    {"table": _table, "json": _json, "markdown": _markdown, "junit": _junit}
+    {"table": _table, "json": _json, "markdown": _markdown, "sarif": _sarif, "junit": _junit}
 )

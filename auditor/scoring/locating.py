@@ -3,7 +3,7 @@
 Walks through the text of the record once more, in Python: about as slow as a whole audit of it.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from auditor.dataclass import replace
 from auditor.record.position import Place, Span, spans
@@ -28,9 +28,17 @@ def pointers_of(finding: Finding) -> tuple[str, ...]:
     return tuple(decided) or (finding.pointer,)
 
 
+def located_at(record: Record, pointers: Iterable[str]) -> Located:
+    """Return where settings of a record stand in its file, without any finding."""
+    return Located((), {} if record.is_made else _places(record, pointers))
+
+
 def _spans(record: Record, assessment: CardAssessment) -> Mapping[str, Span]:
-    named = (pointer for finding in assessment.findings for pointer in pointers_of(finding))
-    wanted = {around for pointer in {*named, CARD_ID} for around in upwards(pointer)}
+    return _places(record, (pointer for finding in assessment.findings for pointer in pointers_of(finding)))
+
+
+def _places(record: Record, pointers: Iterable[str]) -> Mapping[str, Span]:
+    wanted = {around for pointer in {*pointers, CARD_ID} for around in upwards(pointer)}
     found = spans(record.text.reveal(), wanted)
     return {pointer: _from_line(span, record.line) for pointer, span in found.items()}
 

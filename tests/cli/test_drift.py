@@ -136,7 +136,7 @@ def test_nobody_is_no_name(here: Path) -> None:
 def test_every_format_goes_to_its_output(here: Path) -> None:
     """The endings name them."""
     marked()
-    outputs = [here / f"drift{ending}" for ending in (".txt", ".json", ".md", ".xml")]
+    outputs = [here / f"drift{ending}" for ending in (".txt", ".json", ".md", ".sarif", ".xml")]
     drifted(*(word for output in outputs for word in ("--output", output)))
     assert json.loads(outputs[1].read_text("utf-8"))["drifted"] is False
     assert all(output.stat().st_size > 50 for output in outputs)

@@ -20,6 +20,7 @@ from tests.change.states import SMALL, edited, record, terms
 from tests.change.test_mark import CONTEXT, KEY
 from tests.report.hostile import PAYLOADS, hostile_card
 from tests.report.sample import SECRET, bare_card, golden, good_card, make_run, poor_card, worst_card
+from tests.report.test_sarif import PUBLISHED
 
 Card = dict[str, Any]
 
@@ -68,6 +69,7 @@ def rendered(name: str, width: int = 80) -> bytes:
         ("drift-120.txt", "table", 120),
         ("drift.md", "markdown", 80),
         ("drift.json", "json", 80),
+        ("drift.sarif", "sarif", 80),
         ("drift.xml", "junit", 80),
     ],
 )
@@ -102,6 +104,27 @@ def test_the_document_holds_to_its_schema() -> None:
     ]
 
 
+def test_the_log_validates_and_points_at_what_moved() -> None:
+    """Source: JSON Schema of SARIF 2.1.0 (OASIS), where a copy lies beside the repository."""
+    log = orjson.loads(rendered("sarif"))
+    if PUBLISHED.exists():
+        validator = jsonschema.Draft4Validator(orjson.loads(PUBLISHED.read_bytes()))
+        assert [f"{error.json_path}: {error.message}" for error in validator.iter_errors(log)] == []
+    (run,) = log["runs"]
+    assert {result["ruleId"] for result in run["results"]} == {
+        "drift-matters",
+        "drift-moved",
+        "drift-no-mark",
+        "drift-mark-not-whole",
+    }
+    (telnet,) = (each for each in run["results"] if "Telnet" in each["message"]["text"])
+    compared = drift().cards[1].record
+    assert compared is not None
+    text = compared.text.reveal().decode()
+    place = telnet["locations"][0]["physicalLocation"]["region"]
+    assert text[place["startColumn"] - 1 : place["endColumn"] - 1] == "true"
+
+
 def test_a_case_fails_where_a_card_asks_for_somebody() -> None:
     """As marked, and moved without another outcome, are passes."""
     (suite,) = JUnitXml.fromstring(rendered("junit"))
@@ -124,7 +147,7 @@ def test_hostile_text_neither_acts_nor_breaks_a_format(name: str, payload: str) 
     found = Drift((one(hostile_card("text"), hostile_card(payload), by=payload[:255]),), (payload,))
     text = DRIFT_FORMATS[name]()(found, make_run(), Look()).decode()
     assert not {letter for letter in text if not letter.isprintable()} - {"\n"}
-    if name == "json":
+    if name in ("json", "sarif"):
         orjson.loads(text)
     if name in ("markdown", "junit"):
         text = re.sub("`[^`]*`", "", text) if name == "markdown" else text  # in code nothing acts

@@ -1,0 +1,50 @@
+"""The hooks that this repository offers to repositories of records: each is a command that there is."""
+
+import re
+from typing import Final
+
+import pytest
+import typer
+from typer.testing import CliRunner
+
+from auditor.cli.main import app
+from tests.rules.matrix import ROOT
+
+TEXT: Final = (ROOT / ".pre-commit-hooks.yaml").read_text("utf-8")
+README: Final = (ROOT / "README.md").read_text("utf-8")
+HOOKS: Final = [
+    dict(re.findall(r"(\w+): (.+)", part)) for part in re.split(r"^- ", TEXT, flags=re.MULTILINE)[1:]
+]
+
+
+@pytest.mark.parametrize("hook", HOOKS, ids=lambda hook: hook["id"])
+def test_a_hook_is_a_command_that_there_is(hook: dict[str, str]) -> None:
+    """Its entry names one of our commands, and options that this has; what is missing are the files."""
+    program, command, *options = hook["entry"].split()
+    assert program == "witnessmark"
+    known = typer.main.get_command(app).commands[command]  # type: ignore[attr-defined]
+    names = {name for each in known.params for name in each.opts}
+    assert {option for option in options if option.startswith("--")} <= names
+    assert CliRunner().invoke(app, [command, *options]).exit_code == 2
+
+
+@pytest.mark.parametrize(
+    ("name", "fits"),
+    [
+        ("records/a.json", True), ("records/süd höhe/b.ndjson", True), ("c.json.gz", True),
+        ("records/card-1.schema.json", False), ("notes.md", False), ("a.json.bak", False),
+    ],
+)  # fmt: skip
+def test_hooks_are_for_files_of_records(name: str, *, fits: bool) -> None:
+    """By the pattern of every hook, and without what it leaves out; both are searched, as pre-commit does."""
+    for files, exclude in zip(
+        re.findall(r"files: (.+)", TEXT), re.findall(r"exclude: (.+)", TEXT), strict=True
+    ):
+        assert (bool(re.search(files, name)) and not re.search(exclude, name)) is fits
+
+
+def test_readme_names_every_hook() -> None:
+    """And no other."""
+    ids = set(re.findall(r"^- id: (\S+)", TEXT, re.MULTILINE))
+    assert ids == {"witnessmark-seal-check", "witnessmark-gate", "witnessmark-audit"}
+    assert set(re.findall(r"witnessmark-[a-z-]+(?=`)|(?<=- id: )\S+", README)) >= ids
