@@ -47,6 +47,14 @@ def ldap_bind_password_is_common(record: Settings, context: Context) -> bool | N
     return is_common(_bind(record).get("password"), context)
 
 
+@fact(
+    reads=("/directory/ldap/bind/password",), unit="characters", source="NIST SP 800-63B revision 4 (length)"
+)
+def ldap_bind_password_length(record: Settings, _context: Context) -> int | None:
+    """Length of the bind password."""
+    return length_of(_bind(record).get("password"))
+
+
 def _bind(record: Settings) -> Settings:
     bind: Settings = record.get("directory", _EMPTY).get("ldap", _EMPTY).get("bind", _EMPTY)
     return bind

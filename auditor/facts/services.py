@@ -1,7 +1,7 @@
 """Facts on services: who may use them, on which ports they stand, and secrets of their own."""
 
 from auditor.facts.fact import Context, FactValue, Settings, fact
-from auditor.facts.secret_class import is_guessable
+from auditor.facts.secret_class import is_guessable, length_of
 from auditor.facts.sources import allows_any
 
 REGISTERED_PORTS = {
@@ -127,6 +127,18 @@ def console_password_is_guessable(record: Settings, context: Context) -> bool | 
     """Say whether the console's own password is empty or a well-known word."""
     secret = record.get("services", {}).get("serial_console", {}).get("password")
     return is_guessable(secret, context)
+
+
+@fact(reads=["/services/serial_console/password"], unit="characters", source="NERC CIP-007-6 R5 part 5.5")
+def console_password_length(record: Settings, _context: Context) -> int | None:
+    """Count the characters of the console's own password."""
+    return length_of(record.get("services", {}).get("serial_console", {}).get("password"))
+
+
+@fact(reads=["/services/wifi/passphrase"], unit="characters", source="IEEE Std 802.11 (from memory)")
+def wifi_passphrase_length(record: Settings, _context: Context) -> int | None:
+    """Count the characters of the wireless passphrase."""
+    return length_of(record.get("services", {}).get("wifi", {}).get("passphrase"))
 
 
 @fact(reads=["/services/wifi/passphrase"], source="NIST SP 800-63B (revision 3) section 5.1.1.2")
