@@ -3,6 +3,7 @@
 Holds the words and the data, and which of two ways is surely easier. Finds no ways: see ``ways``.
 """
 
+from collections.abc import Iterator
 from enum import StrEnum
 from typing import Final, NamedTuple, TypeAlias
 
@@ -175,24 +176,27 @@ def is_easier(one: Way, other: Way) -> bool:
     """
     if one.is_open is not True:
         return False
-    compared = _comparisons(one, other)
-    return all(at_most for at_most, _ in compared) and any(less for _, less in compared)
+    is_less = False
+    for at_most, less in _comparisons(one, other):
+        if not at_most:
+            return False
+        is_less = is_less or less
+    return is_less
 
 
 _Compared: TypeAlias = tuple[bool, bool]
 """Whether one is surely as easy as the other, and whether it is surely easier."""
 
 
-def _comparisons(one: Way, other: Way) -> tuple[_Compared, ...]:
-    return (
-        _by_proof(one, other),
-        _by_truth(one.in_clear, other.in_clear),
-        _by_truth(one.reads, other.reads),
-        _by_truth(one.configures, other.configures),
-        _by_truth(one.switches, other.switches),
-        _by_origin(one.origin, other.origin),
-        _by_truth(not one.condition, not other.condition),
-    )
+def _comparisons(one: Way, other: Way) -> Iterator[_Compared]:
+    """Yield one respect after the other, those first that are soon told and often differ."""
+    yield _by_truth(one.switches, other.switches)
+    yield _by_truth(one.in_clear, other.in_clear)
+    yield _by_truth(one.configures, other.configures)
+    yield _by_proof(one, other)
+    yield _by_origin(one.origin, other.origin)
+    yield _by_truth(one.reads, other.reads)
+    yield _by_truth(not one.condition, not other.condition)
 
 
 def _by_proof(one: Way, other: Way) -> _Compared:
