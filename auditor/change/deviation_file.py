@@ -7,12 +7,12 @@ import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime
 from functools import cache
-from importlib.resources import files
 from typing import Any
 
 import orjson
 
 from auditor.errors import InputError, RulesetError
+from auditor.packaged import packaged
 from auditor.record.nearest import nearest
 from auditor.record.toml_place import line_of
 from auditor.record.toml_text import parse_toml
@@ -63,7 +63,7 @@ def _days_as_text(value: Any) -> Any:  # noqa: ANN401 - any TOML value
 
 @cache
 def _schema() -> Mapping[str, Any]:
-    text = files("auditor.change").joinpath("deviations-1.schema.json").read_bytes()
+    text = packaged("change", "deviations-1.schema.json").read_bytes()
     schema: Mapping[str, Any] = orjson.loads(text)
     return schema
 

@@ -8,8 +8,9 @@ octets make one of 11 million random secrets look common by chance. Holds no jud
 from bisect import bisect_left
 from functools import cache
 from hashlib import sha256
-from importlib.resources import files
 from typing import Final
+
+from auditor.packaged import packaged
 
 NAME: Final = "common-words.bin"
 """The file beside this one; its first line says what it holds, from where, under which licence."""
@@ -43,4 +44,4 @@ def is_common_word(text: str) -> bool:
 @cache
 def _digests() -> bytes:
     """Read the file once, when the first short secret is looked up."""
-    return files("auditor.facts").joinpath(NAME).read_bytes().partition(b"\n")[2]
+    return packaged("facts", NAME).read_bytes().partition(b"\n")[2]

@@ -8,7 +8,6 @@ from enum import StrEnum
 from functools import lru_cache
 from typing import Any, Final
 
-from auditor.facts.guess_screen import LIKENESS, proven_power
 from auditor.facts.own_names import OwnNames
 from auditor.facts.secret_class import Secret, text_of
 
@@ -90,6 +89,8 @@ def _names_in(text: str, names: OwnNames) -> tuple[str, ...]:
 
     Longest first, ties by spelling: the estimate counts the place of a word among them.
     """
+    from auditor.facts.guess_screen import LIKENESS  # many patterns, needed for estimates only
+
     alike = text.lower().translate(LIKENESS)
     backwards = alike[::-1]
     disguised = ((name, name.translate(LIKENESS)) for name in names.words)
@@ -97,7 +98,11 @@ def _names_in(text: str, names: OwnNames) -> tuple[str, ...]:
     return tuple(sorted(found, key=lambda name: (-len(name), name)))
 
 
-_proven_power = lru_cache(maxsize=4096)(proven_power)
+@lru_cache(maxsize=4096)
+def _proven_power(text: str) -> int:
+    from auditor.facts.guess_screen import proven_power  # as above
+
+    return proven_power(text)
 
 
 @lru_cache(maxsize=4096)

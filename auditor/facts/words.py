@@ -1,7 +1,8 @@
 """The well-known secrets that come with the tool; holds no judgement of a secret."""
 
 from functools import cache
-from importlib.resources import files
+
+from auditor.packaged import packaged
 
 
 @cache
@@ -10,5 +11,5 @@ def well_known_words() -> frozenset[str]:
 
     Source: the head of ``well-known-words.txt`` beside this file, which also carries a version.
     """
-    text = files("auditor.facts").joinpath("well-known-words.txt").read_text("utf-8")
+    text = packaged("facts", "well-known-words.txt").read_text("utf-8")
     return frozenset(line for line in text.splitlines() if line and not line.startswith("#"))

@@ -4,7 +4,7 @@ Of a secret nothing is kept but a digest under a random key that lives as long a
 secrets of one kind are compared: a community that is also a password goes unseen here.
 """
 
-import secrets
+import os
 from array import array
 from base64 import b64encode
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -61,7 +61,7 @@ class Reuse:
 
     def __init__(self, passphrases: Passphrases = none_found) -> None:
         """Begin with no card, and a random key of this run."""
-        key = secrets.token_hex(16)
+        key = os.urandom(16).hex()
         self._salts = {kind: f"{key} {kind} " for kind in SHARED_KINDS}
         self._passphrases = passphrases
         self._seen = Seen()

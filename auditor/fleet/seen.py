@@ -5,6 +5,7 @@ one with a probability of about one in 500 000 for two million of them: 40 bits 
 a place that other bits chose.
 """
 
+from mmap import mmap
 from typing import Final
 
 _PLACES: Final = 1 << 22
@@ -18,12 +19,13 @@ _HEAD: Final = ((1 << 64) - 1) ^ _CARDS
 class Seen:
     """A table of open addresses: the head of a digest and the number of the card that brought it.
 
-    Its 32 MiB are asked for at once, but the machine gives them page by page as they are filled.
+    Its 32 MiB are asked for at once, but the machine gives them page by page as they are filled:
+    they are a map of no file, since a ``bytearray`` would write its zeros into every page first.
     """
 
     def __init__(self) -> None:
         """Begin with nothing met."""
-        self._table = memoryview(bytearray(8 * _PLACES)).cast("Q")
+        self._table = memoryview(mmap(-1, 8 * _PLACES)).cast("Q")
         self._filled = 0
         self._more: Seen | None = None
 

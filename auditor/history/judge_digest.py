@@ -5,10 +5,10 @@ Two assessments of one text under one such digest differ by nothing but the day.
 
 import hashlib
 from functools import cache
-from importlib.resources import files
-from importlib.resources.abc import Traversable
+from pathlib import Path
 
 from auditor.facts.fact import Context
+from auditor.packaged import packaged
 from auditor.rules.program import Program
 from auditor.version import VERSION
 
@@ -41,11 +41,11 @@ def _core_digest() -> bytes:
     """Return the digest of the code that judges: of two clones, a version may say the same."""
     made = hashlib.sha256()
     for folder in _CORE:
-        _add(made, files(f"auditor.{folder}"))
+        _add(made, packaged(folder))
     return made.digest()
 
 
-def _add(made: "hashlib._Hash", folder: Traversable) -> None:
+def _add(made: "hashlib._Hash", folder: Path) -> None:
     for entry in sorted(folder.iterdir(), key=lambda each: each.name):
         if entry.is_file():
             text = entry.read_bytes()

@@ -2,12 +2,12 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
-from importlib.resources import files
 from typing import Any
 
 import orjson
 
 from auditor.dataclass import dataclass
+from auditor.packaged import packaged
 
 SCHEMA_NAME = "witnessmark/card-1"
 
@@ -31,7 +31,7 @@ class Place:
 @cache
 def card_schema() -> Mapping[str, Any]:
     """Return the JSON Schema (2020-12) of a record."""
-    text = files("auditor.record").joinpath("card-1.schema.json").read_bytes()
+    text = packaged("record", "card-1.schema.json").read_bytes()
     schema: Mapping[str, Any] = orjson.loads(text)
     return schema
 

@@ -3,7 +3,6 @@
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from functools import cache
-from importlib.resources import files
 from typing import Any, Final
 
 import jsonschema_rs
@@ -11,6 +10,7 @@ import orjson
 
 from auditor.errors import Fault, InputError, RulesetError
 from auditor.facts.fact import Fact
+from auditor.packaged import packaged
 from auditor.record.pointer import join
 from auditor.record.toml_text import parse_toml
 from auditor.rules.condition import Condition
@@ -108,7 +108,7 @@ def ruleset_schema() -> Mapping[str, Any]:
 
 def read_schema(name: str) -> Mapping[str, Any]:
     """Return one of the JSON Schemas beside this file."""
-    schema: Mapping[str, Any] = orjson.loads(files("auditor.rules").joinpath(name).read_bytes())
+    schema: Mapping[str, Any] = orjson.loads(packaged("rules", name).read_bytes())
     return schema
 
 

@@ -1,8 +1,8 @@
 """The rulesets and crosswalks that come with the tool: found by name, read from the package."""
 
-from importlib.resources import files
-from importlib.resources.abc import Traversable
 from pathlib import Path
+
+from auditor.packaged import packaged
 
 CROSSWALKS = ("nist-sp-800-53r5", "iec-62443-3-3")
 
@@ -28,7 +28,7 @@ def shipped_crosswalk(name: str) -> tuple[bytes, str]:
     return _folder().joinpath("crosswalk", f"{name}.toml").read_bytes(), f"rulesets/crosswalk/{name}.toml"
 
 
-def _folder() -> Traversable:
+def _folder() -> Path:
     """Return the folder of rulesets: inside an installed package, beside it in a work tree."""
-    packaged = files("auditor").joinpath("rulesets")
-    return packaged if packaged.is_dir() else Path(str(files("auditor"))).parent / "rulesets"
+    inside = packaged("rulesets")
+    return inside if inside.is_dir() else packaged().parent / "rulesets"

@@ -1,6 +1,7 @@
 """Facts on the log: days worked by hand."""
 
 from datetime import UTC, datetime
+from statistics import NormalDist
 
 import pytest
 from hypothesis import given
@@ -137,3 +138,8 @@ def test_the_approximation_is_as_close_as_the_search_takes_it_to_be(capacity: in
     """Against the quantile of scipy's gamma distribution, in events."""
     close = gamma.ppf(log.ACCEPTED_CHANCE, capacity)
     assert abs(log._accepted_events(capacity) - close) < log._ROUGH_ERROR  # noqa: SLF001 - its own bound
+
+
+def test_the_quantile_is_that_of_the_normal_distribution() -> None:
+    """The constant that spares the import is what ``statistics`` works out for the accepted chance."""
+    assert NormalDist().inv_cdf(log.ACCEPTED_CHANCE) == log._QUANTILE  # noqa: SLF001 - a constant

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from functools import cache
-from importlib.resources import files
 from math import isfinite
 from typing import Any, TypeAlias
 
@@ -17,6 +16,7 @@ from auditor.intake.mapping.language import Layout, ListMap, Map, SettingMap, So
 from auditor.intake.mapping.place import PlaceError
 from auditor.intake.mapping.place_check import check_list, check_place, unknown_prefixes
 from auditor.intake.mapping.setting_options import read_conversion
+from auditor.packaged import packaged
 from auditor.record.nearest import nearest
 from auditor.record.outline import ANY, Leaf, leaf_at, outline
 from auditor.record.pointer import join, split
@@ -79,7 +79,7 @@ class _Faults:
 @cache
 def map_schema() -> Mapping[str, Any]:
     """Return the JSON Schema of a map."""
-    text = files("auditor.intake").joinpath("map-1.schema.json").read_bytes()
+    text = packaged("intake", "map-1.schema.json").read_bytes()
     schema: Mapping[str, Any] = orjson.loads(text)
     return schema
 

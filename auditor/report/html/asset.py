@@ -1,8 +1,8 @@
 """The text files that lie beside the code of the pages: templates, styles, the script."""
 
-from importlib.resources import files
+from auditor.packaged import packaged
 
 
 def asset(name: str) -> str:
     """Return a text file that lies beside this module."""
-    return files("auditor.report.html").joinpath(name).read_text("utf-8")
+    return packaged("report", "html", name).read_text("utf-8")
