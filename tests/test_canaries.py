@@ -177,6 +177,21 @@ def test_a_worksheet_gives_nothing_away(world: World, form: str) -> None:
     assert world.leaks(ALL) == []
 
 
+@pytest.mark.parametrize("form", ["html", "markdown", "csv", "json"])
+def test_a_procedure_gives_nothing_away(world: World, form: str) -> None:
+    """Nor does the after-image, in which clear secrets are sealed; other forms stay as they are in it."""
+    folder = estate(world)
+    cards = [folder / f"{name}.json" for name in (FORMS if form == "json" else ("clear", "plain-crypt"))]
+    after = world.top / "here" / "after.ndjson"
+    world.run("procedure", *cards, "--format", form, "--after", after, "--from", "192.0.2.9", *AS_OF)
+    world.run("procedure", folder / "faulty-bare.json", "--format", form, *AS_OF)
+    assert after.exists()
+    assert world.leaks(ALL, exempt=[after]) == []
+    sealed = "".join(after.read_text("utf-8").splitlines(keepends=True)[:2])
+    assert "card-clear" in sealed
+    assert given_away(sealed, ["clear", "plain-crypt"]) == []
+
+
 def test_an_import_gives_nothing_away_but_its_records(world: World) -> None:
     """The records hold what the sources hold, by design; nothing else does, faults or not."""
     to = world.top / "records"

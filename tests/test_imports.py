@@ -30,7 +30,7 @@ MAY_IMPORT: Final[Mapping[str, frozenset[str]]] = {
     "change": _CORE,
     "history": _CORE | {"fleet", "intake"},
     "procedure": _CORE,
-    "report": _CORE | {"change", "fleet", "history", "intake"},
+    "report": _CORE | {"change", "fleet", "history", "intake", "procedure"},
     "cli": _CORE | {"report", "change", "history", "procedure", "fleet", "intake"},
     "__main__": frozenset({"cli"}),
     "__init__": _CORE | {"report", "change", "history", "procedure", "fleet", "intake"},

@@ -13,6 +13,7 @@ from auditor.cli import (
     import_,
     map_,
     mark,
+    procedure,
     rules,
     seal,
     sweep,
@@ -35,6 +36,7 @@ app.command("drift")(drift.drift)
 app.command("import")(import_.import_settings)
 app.command("capture")(capture.capture)
 app.command("worksheet")(worksheet.worksheet)
+app.command("procedure")(procedure.procedure)
 app.command("seal")(seal.seal)
 app.add_typer(history.app, name="history")
 app.add_typer(map_.app, name="map")

@@ -21,6 +21,7 @@ class Reason(StrEnum):
     NOT_CAPTURED = "the setting was not captured: read it off first, then decide"
     NO_ADDRESS = "the address that you work from was not given, so the filter might shut you out"
     NOT_MENDED = "what its rule says of mending does not remove it on this card"
+    ACCEPTED = "it is accepted: somebody answers for it, until the deviation ends"
     NOT_ASKED = "it is not among the findings that were asked for"
 
 

@@ -77,12 +77,14 @@ class CardPlan:
 class Asked(NamedTuple):
     """What a procedure is asked for.
 
-    ``findings`` are the findings to mend, by card, rule and member; None for all.
+    ``findings`` are the findings to mend, by card, rule and member; None for all. ``accepted``
+    are those that a deviation covers: they are not mended.
     ``own_address`` is the address that the technician works from, or empty.
     """
 
     own_address: str = ""
     findings: frozenset[tuple[str, str, str]] | None = None
+    accepted: frozenset[tuple[str, str, str]] = frozenset()
 
 
 def plan_card(record: Record, program: Program, context: Context, asked: Asked) -> CardPlan:
@@ -105,7 +107,7 @@ def plan_card(record: Record, program: Program, context: Context, asked: Asked) 
         {each.step.id: each for each in done},
         found.mended,
         found.refused,
-        tuple(_remaining(before, wanted, found, bench)),
+        tuple(_remaining(before, wanted, found, bench, asked)),
         ways(record.settings) if wanted else (),
     )
 
@@ -237,17 +239,24 @@ def _waiting(found: Survey) -> Mapping[str, Refused]:
 
 
 def _is_asked(finding: Finding, record: Record, asked: Asked) -> bool:
-    return asked.findings is None or (record.card_id, *key_of(finding)) in asked.findings
+    key = (record.card_id, *key_of(finding))
+    return key not in asked.accepted and (asked.findings is None or key in asked.findings)
 
 
 def _remaining(
-    before: CardAssessment, wanted: Sequence[Finding], found: Survey, bench: Bench
+    before: CardAssessment, wanted: Sequence[Finding], found: Survey, bench: Bench, asked: Asked
 ) -> list[Remaining]:
     refused = {key_of(finding): each for each in found.refused for finding in each.step.findings}
-    asked = {key_of(finding) for finding in wanted}
+    tried = {key_of(finding) for finding in wanted}
     told = [_why(finding, refused, bench) for finding in found.unmended]
-    others = [f for f in before.findings if key_of(f) not in asked and key_of(f) not in found.mended]
-    return [*told, *(Remaining(f, Reason.NOT_ASKED, "Mend it at another visit.") for f in others)]
+    others = [f for f in before.findings if key_of(f) not in tried | found.mended]
+    return [*told, *(_set_aside(finding, before.card.id, asked) for finding in others)]
+
+
+def _set_aside(finding: Finding, card_id: str, asked: Asked) -> Remaining:
+    if (card_id, *key_of(finding)) in asked.accepted:
+        return Remaining(finding, Reason.ACCEPTED, "Nothing, until the deviation ends.")
+    return Remaining(finding, Reason.NOT_ASKED, "Mend it at another visit.")
 
 
 def _why(finding: Finding, refused: Mapping[Key, Refused], bench: Bench) -> Remaining:

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from auditor.dataclass import dataclass, field
 from auditor.procedure.bench import Bench
-from auditor.procedure.edit import edited
+from auditor.procedure.edit import EditKind, edited
 from auditor.procedure.judging import Judge, Key
 from auditor.procedure.left_out import Reason, Refused
 from auditor.procedure.order import Graph, circular, graph_of
@@ -105,12 +105,31 @@ def _circle(graph: Graph, circle: Sequence[str]) -> Mapping[str, Refused]:
 
 
 def _culprit(graph: Graph, new: frozenset[Key], judge: Judge, bench: Bench) -> Refused:
-    """Return the step without which a new finding does not come about; the last one, if several."""
-    for name in reversed(tuple(graph.steps)):
-        rest = graph.only(other for other in graph.steps if other != name)
-        if not new <= judge.findings(applied(rest, judge.record.settings, bench)):
-            return _bringing(graph.steps[name], new)
-    return _bringing(graph.steps[tuple(graph.steps)[-1]], new)
+    """Return the step without which a new finding does not come about.
+
+    Where several steps together bring it about, as when too little is known afterwards, that is
+    one whose values only the site knows, the least severe first.
+    """
+    on_card = frozenset(key for key in new if not _judges_evidence(key, judge)) or new
+    for step in _suspects(graph, judge, bench):
+        rest = graph.only(other for other in graph.steps if other != step.id)
+        if not on_card <= judge.findings(applied(rest, judge.record.settings, bench)):
+            return _bringing(step, on_card)
+    return _bringing(_suspects(graph, judge, bench)[0], on_card)
+
+
+def _judges_evidence(key: Key, judge: Judge) -> bool:
+    return any(rule.id == key[0] and rule.judges_evidence for rule in judge.program.rules)
+
+
+def _suspects(graph: Graph, judge: Judge, bench: Bench) -> list[Step]:
+    """Return the steps in the order in which they are suspected."""
+    asking = {step.id for step in graph.steps.values() if _asks(step, judge.record.settings, bench)}
+    return sorted(graph.steps.values(), key=lambda step: (step.id not in asking, step.severity))
+
+
+def _asks(step: Step, settings: Settings, bench: Bench) -> bool:
+    return any(edit.kind is EditKind.ASKED for edit in step.edits(settings, bench))
 
 
 def _bringing(step: Step, new: frozenset[Key]) -> Refused:

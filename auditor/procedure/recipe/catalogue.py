@@ -36,6 +36,7 @@ RECIPES: Final[Mapping[str, Recipe]] = {
     "second-way": monitoring.second_way,
     "security-events": monitoring.security_events,
     "ssh-algorithms": ciphers.ssh_algorithms,
+    "time-servers": monitoring.time_servers,
     "tls-suites": ciphers.tls_suites,
     "viewer-account": accounts.viewer_account,
 }

@@ -12,6 +12,7 @@ NEW_USER: Final = "new-v3-user"
 """Stands in an after-image for a user whose name the site gives."""
 
 _SNMP: Final = ("snmp",)
+_ANOTHER_SERVER: Final = "Another time server of the site, in the place of the one that stands there twice"
 _STATION: Final = "the monitoring stations, by their addresses, as the site lists them"
 
 
@@ -80,6 +81,24 @@ def more_alarms(record: Settings, _member: tuple[str, ...], bench: Bench) -> Ite
             more = [alarm for alarm in wanted if alarm not in (chosen or ())]
             if member.get("enabled") and chosen and more:
                 yield Edit((section, name, str(at), "alarms"), [*chosen, *more])
+
+
+def time_servers(record: Settings, _member: tuple[str, ...], bench: Bench) -> Iterator[Edit]:
+    """Enter the site's time servers, each once, until there are enough; the site names them."""
+    servers = record.get("time", {}).get("servers")
+    if servers is None:
+        return
+    known: set[str] = set()
+    for at, server in enumerate(servers):
+        host = server.get("host", "").lower().rstrip(".")
+        if host in known:
+            yield Edit(("time", "servers", str(at), "host"), kind=EditKind.ASKED, note=_ANOTHER_SERVER)
+        known |= {host} - {""}
+    least = int(str(bench.value("time_servers_minimum", 4)))
+    if len(servers) < least:
+        new: list[Settings] = [{"authentication": "nts"}] * (least - len(servers))
+        note = f"{least} servers in all, of the site's choice and independent of each other, with NTS"
+        yield Edit(("time", "servers"), [*servers, *new], EditKind.ON_PROOF, note)
 
 
 def new_collector(record: Settings, _member: tuple[str, ...], bench: Bench) -> Iterator[Edit]:

@@ -1,0 +1,132 @@
+"""``witnessmark procedure``: what to do on some cards at a visit, in which order."""
+
+from datetime import UTC, datetime
+from enum import StrEnum
+from functools import partial
+from pathlib import PurePath
+from typing import TYPE_CHECKING, Annotated, BinaryIO
+
+import typer
+
+from auditor.cli.as_of import moment_given
+from auditor.cli.standard_output import standard_output
+from auditor.cli.terminal import ExitCode, guarded, say
+from auditor.cli.visit_choices import VisitChoices
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from auditor.cli.visit import Visited
+    from auditor.report.visit_sheet import Sheet
+
+STDOUT = "-"
+_MOST_MINUTES = 10_000
+
+
+class Form(StrEnum):
+    """The formats of a procedure."""
+
+    HTML = "html"
+    MARKDOWN = "markdown"
+    CSV = "csv"
+    JSON = "json"
+
+
+_ENDINGS = {
+    ".html": Form.HTML, ".htm": Form.HTML, ".md": Form.MARKDOWN, ".csv": Form.CSV, ".json": Form.JSON,
+}  # fmt: skip
+
+
+def procedure(
+    paths: Annotated[list[str], typer.Argument(help="Records of the cards of one visit, in their order.")],
+    findings: Annotated[
+        str | None,
+        typer.Option(help="Result of an audit (JSON): mend only its findings.", metavar="RESULT"),
+    ] = None,
+    window: Annotated[
+        int | None,
+        typer.Option(help="Minutes of one visit: more goes to later ones.", min=1, max=_MOST_MINUTES),
+    ] = None,
+    restart_minutes: Annotated[
+        int, typer.Option(help="Minutes for which a restart blinds monitoring.", min=0, max=480)
+    ] = 3,
+    own_address: Annotated[
+        str, typer.Option("--from", help="Address that you work from: it stays let in.", metavar="ADDRESS")
+    ] = "",
+    form: Annotated[
+        Form | None, typer.Option("--format", help="Default: by the ending of --output, else markdown.")
+    ] = None,
+    output: Annotated[str, typer.Option("--output", help="File to write; - is standard output.")] = STDOUT,
+    after: Annotated[
+        str | None,
+        typer.Option(help="File for the records as they would be, sealed: .json (one card) or .ndjson."),
+    ] = None,
+    ruleset: Annotated[
+        list[str] | None, typer.Option(help="Ruleset: a shipped name, or a TOML file. Repeatable.")
+    ] = None,
+    site: Annotated[str | None, typer.Option(help="The site's own choices (witnessmark.toml).")] = None,
+    deviations: Annotated[
+        str | None, typer.Option(help="Accepted deviations (TOML): what they cover is not mended.")
+    ] = None,
+    as_of: Annotated[
+        datetime | None,
+        typer.Option(
+            parser=moment_given,
+            metavar="DATE|DATE-TIME",
+            help="Plan as of then, not now.",
+        ),
+    ] = None,
+) -> None:
+    """Write a method of procedure that mends the findings of one card, or of several at one visit.
+
+    Every step leaves an administrator a way in. Exit code 0: all steps are planned. 1: some are left
+    out; the procedure says which and why. 2: something could not be used.
+    """
+    choices = VisitChoices(
+        tuple(paths), tuple(ruleset or ()), site, deviations, findings, own_address, window, restart_minutes,
+        as_of or datetime.now(UTC),
+    )  # fmt: skip
+    chosen = form or _ENDINGS.get(PurePath(output).suffix.lower(), Form.MARKDOWN)
+    raise typer.Exit(guarded(partial(_procedure, choices, chosen, output, after)))
+
+
+def _procedure(choices: VisitChoices, form: Form, output: str, after: str | None) -> ExitCode:
+    from auditor.cli.visit import visited
+    from auditor.fleet.inputs import refuse_overwriting
+    from auditor.report.output import open_output
+
+    refuse_overwriting([output, *([after] if after else [])], choices.inputs)
+    found = visited(choices)
+    write = _writer(form)
+    with standard_output() if output == STDOUT else open_output(output) as stream:
+        write(found.sheet, stream)
+    if after:
+        with open_output(after) as stream:
+            stream.write(found.after_images(one_line=not after.lower().endswith(".json")))
+    return _code(found)
+
+
+def _code(found: "Visited") -> ExitCode:
+    for fault in found.faults:
+        say(str(fault))
+    if found.faults or not found.plans:
+        return ExitCode.UNUSABLE
+    return ExitCode.HELD if found.sheet.left_out else ExitCode.RELEASED
+
+
+def _writer(form: Form) -> "Callable[[Sheet, BinaryIO], None]":
+    if form is Form.HTML:
+        from auditor.report.procedure_html import write_html
+
+        return write_html
+    if form is Form.CSV:
+        from auditor.report.procedure_csv import write_csv
+
+        return write_csv
+    if form is Form.JSON:
+        from auditor.report.procedure_json import write_json
+
+        return write_json
+    from auditor.report.procedure_markdown import write_markdown
+
+    return write_markdown

@@ -1,0 +1,118 @@
+"""What the commands of a visit share: records read, planned, and put into words."""
+
+import secrets
+import sys
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from ipaddress import ip_address
+from pathlib import Path
+from typing import Any
+
+import orjson
+
+from auditor.change.site_deviations import load_deviations
+from auditor.cli.visit_choices import VisitChoices
+from auditor.errors import Fault, InputError, RecordError
+from auditor.facts.sealing import KEY_OCTETS, seal
+from auditor.fleet.any_source import read_any
+from auditor.fleet.audit import acceptance_of
+from auditor.fleet.choices import load_program
+from auditor.fleet.context import context_of_run
+from auditor.fleet.importing import ImportChoices
+from auditor.procedure.plan import Asked, CardPlan, plan_card
+from auditor.procedure.step import key_of
+from auditor.procedure.window import Timing, share_out
+from auditor.report.visit_sheet import Made, Sheet, sheet_of
+from auditor.rules.program import Program
+from auditor.scoring.accepted import Acceptance
+from auditor.scoring.assessment import CardAssessment, assess
+
+_Keys = frozenset[tuple[str, str, str]]
+
+
+@dataclass(frozen=True, slots=True)
+class Visited:
+    """Plans and their words; ``faults`` are records that can't be used."""
+
+    program: Program
+    plans: tuple[CardPlan, ...]
+    sheet: Sheet
+    faults: tuple[RecordError, ...]
+
+    def after_images(self, *, one_line: bool) -> bytes:
+        """Return the records as they would be, sealed with a key that is thrown away: a line each, or one.
+
+        Sealed like this, no clear secret leaves the record, and the audit says the same.
+        """
+        key = secrets.token_bytes(KEY_OCTETS)
+        images = [seal(plan.after_settings, key, plan.bench.context) for plan in self.plans]
+        if one_line or len(images) != 1:
+            return b"".join(orjson.dumps(image) + b"\n" for image in images)
+        return orjson.dumps(images[0], option=orjson.OPT_INDENT_2) + b"\n"
+
+
+def visited(choices: VisitChoices) -> Visited:
+    """Read the records, plan their visit, and put it into words.
+
+    Raises:
+        AuditorError: if a ruleset, a site's file, a result or the address can't be used.
+    """
+    program = load_program(choices.rulesets, choices.site)
+    accepted = load_deviations(choices.deviations, program)
+    context = context_of_run(choices.as_of, program.tailoring.word_list)
+    address = _address(choices.own_address)
+    wanted = _wanted(choices.findings, program) if choices.findings else None
+    faults: list[RecordError] = []
+    plans: list[CardPlan] = []
+    acceptance = acceptance_of(accepted, choices.as_of, whole_estate=False) if accepted else None
+    for record in read_any(choices.paths, sys.stdin.buffer, ImportChoices(None, None)):
+        if isinstance(record, RecordError):
+            faults.append(record)
+            continue
+        covered = _covered(assess(record, program, context), acceptance) if acceptance else frozenset()
+        plans.append(plan_card(record, program, context, Asked(address, wanted, covered)))
+    timing = Timing(restart=choices.restart_minutes)
+    shared = share_out(plans, timing, choices.window)
+    sheet = sheet_of(plans, shared, program, Made(choices.as_of, timing, choices.window))
+    return Visited(program, tuple(plans), sheet, tuple(faults))
+
+
+def _covered(assessment: CardAssessment, acceptance: Acceptance) -> _Keys:
+    """Return the findings that a deviation covers: somebody answers for them, so they are not mended."""
+    marked = acceptance.mark(assessment).findings
+    return frozenset((assessment.card.id, *key_of(found)) for found in marked if found.deviation)
+
+
+def _address(text: str) -> str:
+    if not text:
+        return ""
+    try:
+        return str(ip_address(text))
+    except ValueError as error:
+        raise InputError(
+            [Fault("--from", "", 0, 0, "expected an IP address", "Write one, such as 192.0.2.7.")]
+        ) from error
+
+
+def _wanted(path: str, program: Program) -> _Keys:
+    """Return the findings of a result, by card, rule and member."""
+    try:
+        document = orjson.loads(Path(path).read_bytes())
+    except (OSError, orjson.JSONDecodeError) as error:
+        raise _no_result(path) from error
+    if not isinstance(document, dict) or document.get("schema") != "witnessmark/result-1":
+        raise _no_result(path)
+    each = {rule.id: rule.for_each for rule in program.rules}
+    return frozenset(_keys(document, each))
+
+
+def _keys(document: Mapping[str, Any], each: Mapping[str, str]) -> Iterator[tuple[str, str, str]]:
+    for card in document["cards"]:
+        for finding in card["findings"]:
+            place = finding.get("pointer", "") if each.get(finding["rule"]) else ""
+            yield card["card"]["id"], finding["rule"], place
+
+
+def _no_result(path: str) -> InputError:
+    remedy = "Write one with: witnessmark audit … --format json --output result.json"
+    return InputError([Fault(path, "", 0, 0, "not a result of an audit in JSON", remedy)])
