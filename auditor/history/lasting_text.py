@@ -15,6 +15,7 @@ from auditor.rules.evidence import Evidence
 from auditor.rules.program import Program, passing_places, undisputed
 from auditor.rules.result import Departure, Outcome, RuleResult
 from auditor.rules.rule import Rule
+from auditor.rules.unusual import Batch, Unusual, batch_of
 from auditor.scoring.assessment import CardAssessment, Finding, Lasting, Missing, is_finding, place_of
 from auditor.scoring.band import band_of
 from auditor.scoring.ccss import environmental_score
@@ -23,9 +24,11 @@ from auditor.scoring.environment import environment_of
 
 def lasting_texts(assessment: CardAssessment) -> tuple[bytes, bytes]:
     """Return what lasts of an assessment, in two texts."""
-    lasting = _lasting_places(assessment.program)
-    kept = sorted((place, each) for place, each in assessment.unusual.items() if place in lasting)
-    plain = {str(place): result.passed for place, result in kept if not result.departures}
+    program, unusual = assessment.program, assessment.unusual
+    lasting = _lasting_places(program)
+    kept = sorted((place, each) for place, each in unusual.single.items() if place in lasting)
+    plain = [orjson.dumps({str(place): each.passed for place, each in kept if not each.departures})]
+    plain += filter(None, (_batch_text(program, batch) for batch in unusual.batches))
     told: list[Finding | Missing] = [*assessment.findings, *assessment.missing]
     worded = {(found.rule.id, found.pointer): found.evidence for found in told}
     departed = [
@@ -38,12 +41,13 @@ def lasting_texts(assessment: CardAssessment) -> tuple[bytes, bytes]:
         for place, result in kept
         if result.departures
     ]
-    return orjson.dumps(plain), orjson.dumps(departed)
+    return b"\n".join(plain), orjson.dumps(departed)
 
 
 def lasting_of(plain: bytes, departed: bytes, program: Program, feeds: str) -> Lasting:
     """Return what two texts say of a card that feeds this load (empty: not known)."""
-    unusual = dict(_plain_results(program, plain))
+    first, *others = plain.split(b"\n")
+    single = _plain_results(program, first)
     findings: list[Finding] = []
     missing: list[Missing] = []
     environment = environment_of(feeds or None, program.tailoring.environments).metrics
@@ -52,8 +56,9 @@ def lasting_of(plain: bytes, departed: bytes, program: Program, feeds: str) -> L
         found = [_found(rule, each, environment) for each in told]
         findings += (each for each in found if isinstance(each, Finding))
         missing += (each for each in found if isinstance(each, Missing))
-        unusual[place] = _result(rule, passed, counted, told)
-    return Lasting(unusual, findings, missing)
+        single[place] = _result(rule, passed, counted, told)
+    batches = tuple(_batch(program, text) for text in others)
+    return Lasting(Unusual(batches, single), findings, missing)
 
 
 @lru_cache(maxsize=8)
@@ -61,10 +66,22 @@ def _lasting_places(program: Program) -> frozenset[int]:
     return frozenset(program.on_card) - frozenset(passing_places(program))
 
 
-@lru_cache(maxsize=4096)
-def _plain_results(program: Program, plain: bytes) -> Mapping[int, RuleResult]:
-    places = orjson.loads(plain)
+def _plain_results(program: Program, text: bytes) -> dict[int, RuleResult]:
+    places = orjson.loads(text)
     return {int(place): undisputed(program.rules[int(place)], passed) for place, passed in places.items()}
+
+
+@lru_cache(maxsize=4096)
+def _batch_text(program: Program, batch: Batch) -> bytes:
+    """Return what lasts of a batch; nothing where all of its rules ask for the day."""
+    lasting = _lasting_places(program)
+    kept = sorted((place, each.passed) for place, each in batch.results.items() if place in lasting)
+    return orjson.dumps({str(place): passed for place, passed in kept}) if kept else b""
+
+
+@lru_cache(maxsize=4096)
+def _batch(program: Program, text: bytes) -> Batch:
+    return batch_of(_plain_results(program, text))
 
 
 def _told(

@@ -86,7 +86,7 @@ def make_program(rulesets: Sequence[Ruleset], tailoring: Tailoring, facts: Mappi
 
 def judge_card(
     program: Program, settings: Settings, context: Context, *,
-    compiled: bool = True, known: Mapping[int, RuleResult] | None = None,
+    compiled: bool = True, known: Unusual | None = None,
 ) -> Judged:  # fmt: skip
     """Return what the rules say of a record.
 
@@ -100,7 +100,7 @@ def judge_card(
         found = _judge(program, program.on_card, scope, compiled=compiled)
     else:
         passing = _judge(program, passing_places(program), scope, compiled=compiled)
-        found = Unusual((), known).and_also(passing)
+        found = known.and_also(passing)
     coverage = coverage_percent(program, found)
     if program.on_evidence:
         scope = Scope(settings, replace(context, coverage_percent=coverage), program.facts)

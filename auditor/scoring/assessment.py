@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from functools import cache, lru_cache
 from math import fsum
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from auditor.dataclass import dataclass, field, replace
 from auditor.facts.fact import Context
@@ -129,7 +129,7 @@ class Lasting:
     words already, in ``findings`` and ``missing``, by place in the program's rules.
     """
 
-    unusual: Mapping[int, RuleResult]
+    unusual: Unusual
     findings: Sequence[Finding] = ()
     missing: Sequence[Missing] = ()
 
@@ -142,10 +142,12 @@ def assess(
 
     ``known`` is what lasts of an assessment of the very same record by the very same program.
     """
-    before, basis = known or Lasting({}), Basis(record.settings, context_of(record, context))
+    before, basis = known or _NOTHING_KNOWN, Basis(record.settings, context_of(record, context))
     judged = judge_card(program, *basis, compiled=compiled, known=known.unusual if known else None)
     unusual = judged.unusual
-    fresh = ((place, one) for place, one in sorted(unusual.single.items()) if place not in before.unusual)
+    fresh = (
+        (place, one) for place, one in sorted(unusual.single.items()) if place not in before.unusual.single
+    )
     departed = [result for _, result in fresh if result.departures]
     identity = identity_of(record.settings)
     wording = Wording(program.facts, program.parameters)
@@ -167,6 +169,9 @@ def assess(
         findings[0].band if findings else Band.NONE,
         basis=basis,
     )
+
+
+_NOTHING_KNOWN: Final = Lasting(Unusual((), {}))
 
 
 def _by_rule(program: Program, missing: Iterable[Missing]) -> Iterable[Missing]:

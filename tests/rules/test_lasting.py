@@ -12,6 +12,7 @@ from auditor.facts.fact import Context
 from auditor.facts.words import well_known_words
 from auditor.record.reading import Record, read_again, read_record
 from auditor.rules.program import passing_places
+from auditor.rules.unusual import Unusual
 from auditor.scoring.assessment import CardAssessment, Lasting, assess
 from tests.rules.matrix import AS_OF, program
 from tests.rules.mutation import random_card
@@ -25,7 +26,7 @@ def lasting(assessment: CardAssessment) -> Lasting:
     passing = {*passing_places(used), *used.on_evidence}
     gone = {used.rules[place].id for place in passing}
     return Lasting(
-        {place: result for place, result in assessment.unusual.items() if place not in passing},
+        Unusual((), {place: one for place, one in assessment.unusual.items() if place not in passing}),
         [each for each in assessment.findings if each.rule.id not in gone],
         [each for each in assessment.missing if each.rule.id not in gone],
     )
