@@ -12,6 +12,7 @@ import typer
 from auditor.cli.as_of import moment_given
 from auditor.cli.cache import key_store
 from auditor.cli.ends import STDOUT, pair_ends
+from auditor.cli.garbage import collected_seldom
 from auditor.cli.progress import counted
 from auditor.cli.reports import HoldAt, code_of, open_reports, reach_sums, say_faults
 from auditor.cli.standard_output import show
@@ -139,6 +140,7 @@ def _sweep(asked: _Asked) -> ExitCode:
         open_to_write(asked.store) as connection,
         open_cache(asked.cache, judge_digest(run.program, context)) as cache,
         ExitStack() as stack,
+        collected_seldom(),
     ):
         sweeping = Sweeping(connection, cache, run.program)
         writers = open_reports(stack, run, asked.ends)
@@ -149,11 +151,15 @@ def _sweep(asked: _Asked) -> ExitCode:
         # Appended before the reports get their names: there is none of a sweep that failed.
         if summary.whole.cards:
             head = SweepHead(asked.part, asked.moment, run.version, run.deviations)
-            changes = changes_of(connection, sweeping.append(head, summary))
+            changes = changes_of(connection, sweeping.append(head, summary), _findings(summary))
             _tell(asked, sweep_text(asked.store, summary, changes, look_of_stdout()))
         else:
             _tell(asked, f"{verdict(summary)}\n{asked.store}: nothing was appended.")
     return code_of(summary)
+
+
+def _findings(summary: "EstateSummary") -> int:
+    return sum(summary.whole.findings_by_band.values())
 
 
 def _run(asked: _Asked) -> Run:

@@ -6,9 +6,8 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from auditor.dataclass import dataclass
-from auditor.history.card_result import CardResult
 from auditor.history.fate import Fate, Sighting
-from auditor.history.reading import Results, stored_sweeps
+from auditor.history.reading import Results, bodies_of, stored_sweeps
 from auditor.history.sweep import Sweep
 
 
@@ -26,34 +25,27 @@ class Changes:
     missing_cards: tuple[str, ...]
 
 
-def changes_of(connection: sqlite3.Connection, sweep: Sweep) -> Changes | None:
-    """Return what changed from the sweep before one, in its series, to it; None for the first."""
+def changes_of(connection: sqlite3.Connection, sweep: Sweep, findings: int) -> Changes | None:
+    """Return what changed from the sweep before one, in its series, to it; None for the first.
+
+    ``findings`` are those of all its cards. Only results that differ are read: a card with the
+    same result has the same findings.
+    """
     series = [stored for stored in stored_sweeps(connection) if stored.sweep.series == sweep.series]
     place = next(place for place, stored in enumerate(series) if stored.sweep.id == sweep.id)
     if not place:
         return None
+    earlier, later = (dict(bodies_of(connection, each.number)) for each in series[place - 1 : place + 1])
     results = Results(connection)
-    earlier, later = series[place - 1 : place + 1]
-    return changes_between(
-        earlier.sweep, results.by_card(earlier.number), later.sweep, results.by_card(later.number)
-    )
-
-
-def changes_between(
-    earlier: Sweep, before: Mapping[str, CardResult], later: Sweep, after: Mapping[str, CardResult]
-) -> Changes:
-    """Return what changed from one sweep to a later one; results are by card id."""
+    new_cards, missing = sorted(later.keys() - earlier.keys()), sorted(earlier.keys() - later.keys())
     fates: Counter[Fate] = Counter()
     new = 0
-    for card_id in before.keys() & after.keys():
-        known = {finding.key for finding in before[card_id].findings}
-        sighting = Sighting(after[card_id], later.rules)
-        new += len(sighting.found.keys() - known)
-        fates.update(map(sighting.fate_of, known))
-    return Changes(
-        earlier.as_of,
-        new,
-        fates,
-        tuple(sorted(after.keys() - before.keys())),
-        tuple(sorted(before.keys() - after.keys())),
-    )
+    for card_id in earlier.keys() & later.keys():
+        if earlier[card_id] != later[card_id]:
+            known = {finding.key for finding in results.read(earlier[card_id]).findings}
+            sighting = Sighting(results.read(later[card_id]), sweep.rules)
+            new += len(sighting.found.keys() - known)
+            fates.update(map(sighting.fate_of, known))
+    on_new_cards = sum(len(results.read(later[card_id]).findings) for card_id in new_cards)
+    fates[Fate.OPEN] = findings - on_new_cards - new
+    return Changes(series[place - 1].sweep.as_of, new, fates, tuple(new_cards), tuple(missing))

@@ -96,9 +96,7 @@ def history_of(connection: sqlite3.Connection, as_of: datetime) -> History | Non
     if not held:
         return None
     chronicle, results = Chronicle(), Results(connection)
-    points = tuple(
-        chronicle.take(each.sweep, (result for _, result in results.of(each.number))) for each in held
-    )
+    points = tuple(chronicle.take(each.sweep, results.of(each.number)) for each in held)
     return history_from(chronicle, points, as_of)
 
 

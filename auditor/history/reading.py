@@ -2,7 +2,7 @@
 
 import sqlite3
 import zlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from functools import lru_cache
 
 from auditor.dataclass import dataclass
@@ -34,27 +34,28 @@ def stored_sweeps(connection: sqlite3.Connection) -> tuple[StoredSweep, ...]:
     return tuple(sorted((StoredSweep(number, sweep_of(head)) for number, head in rows), key=_by_time))
 
 
+def bodies_of(connection: sqlite3.Connection, number: int) -> Iterator[tuple[str, int]]:
+    """Yield, for each card of a sweep by card id, the id and the number of its result."""
+    rows = connection.execute(
+        "SELECT card.id, seen.body FROM seen JOIN card ON card.number = seen.card "
+        "WHERE sweep = ? ORDER BY card.id",
+        (number,),
+    )
+    yield from rows.fetchall()
+
+
 class Results:
     """The results of cards in a store. Those that a card keeps over sweeps are one object."""
 
     def __init__(self, connection: sqlite3.Connection) -> None:
         """Read nothing yet."""
         self._connection = connection
-        self._result = lru_cache(maxsize=_KEPT_RESULTS)(self._read)
+        self.read = lru_cache(maxsize=_KEPT_RESULTS)(self._read)
 
-    def of(self, number: int) -> Iterator[tuple[int, CardResult]]:
-        """Yield, for each card of a sweep by card id, the number of its result, and the result."""
-        rows = self._connection.execute(
-            "SELECT seen.body FROM seen JOIN card ON card.number = seen.card "
-            "WHERE sweep = ? ORDER BY card.id",
-            (number,),
-        )
-        for (body,) in rows.fetchall():
-            yield body, self._result(body)
-
-    def by_card(self, number: int) -> Mapping[str, CardResult]:
-        """Return the results of a sweep by card id."""
-        return {result.card: result for _, result in self.of(number)}
+    def of(self, number: int) -> Iterator[CardResult]:
+        """Yield the result of each card of a sweep, by card id."""
+        for _, body in bodies_of(self._connection, number):
+            yield self.read(body)
 
     def _read(self, body: int) -> CardResult:
         (content,) = self._connection.execute("SELECT content FROM body WHERE number = ?", (body,)).fetchone()

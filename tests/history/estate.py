@@ -53,4 +53,7 @@ def sweeps_in(store: Path) -> list[tuple[Sweep, dict[str, CardResult]]]:
     """Return every sweep of a store with its cards."""
     with open_to_read(str(store)) as connection:
         results = Results(connection)
-        return [(held.sweep, dict(results.by_card(held.number))) for held in stored_sweeps(connection)]
+        return [
+            (held.sweep, {result.card: result for result in results.of(held.number)})
+            for held in stored_sweeps(connection)
+        ]
