@@ -18,9 +18,14 @@ _HASH: Final = re.compile(r"\$y\$(j75|j85|j7T|j8T|j9T)\$[./0-9A-Za-z]{1,86}\$[./
 _LIBRARY: Final = "libcrypt.so.1"
 
 
+def is_known() -> bool:
+    """Return whether a library of this machine knows yescrypt."""
+    return _crypt() is not None
+
+
 def can_be_tried(crypt: str) -> bool:
     """Return whether a hash is a whole yescrypt hash of a bounded cost, and a library knows them."""
-    return _HASH.fullmatch(crypt) is not None and _crypt() is not None
+    return _HASH.fullmatch(crypt) is not None and is_known()
 
 
 def opens(crypt: str, word: str) -> bool:

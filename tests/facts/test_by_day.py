@@ -33,7 +33,7 @@ def test_the_facts_that_ask_for_the_moment_are_those_that_say_so() -> None:
     uses = {
         node.name: {each.attr for each in ast.walk(node) if isinstance(each, ast.Attribute)}
         | {each.id for each in ast.walk(node) if isinstance(each, ast.Name)}
-        for file in FOLDER.glob("*.py")
+        for file in FOLDER.rglob("*.py")
         for node in ast.walk(ast.parse(file.read_text("utf-8")))
         if isinstance(node, ast.FunctionDef)
     }

@@ -5,21 +5,15 @@ import random
 import shutil
 import sqlite3
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
 import orjson
 import pytest
 
 from auditor.facts.fact import Context
-from auditor.fleet.choices import load_program
-from auditor.fleet.context import context_of_run
 from auditor.history.card_result import card_result, digest_of, from_bytes, to_bytes
-from auditor.history.judge_digest import judge_digest
 from auditor.history.lasting_text import lasting_of, lasting_texts
 from auditor.record.reading import read_record
-from auditor.rules.tailoring import Tailoring
-from auditor.rules.word_list import NO_WORDS, read_word_list
 from auditor.scoring.assessment import assess
 from tests.bench.estate import write_estate
 from tests.history.estate import RULES, run, sweep, sweeps_in, telnet_on, write_cards
@@ -126,26 +120,6 @@ def test_what_an_outcome_hangs_on_makes_a_record_new(
     change(tmp_path)
     assert report(store, cards, "2026-01-01", *rules) == audited(cards, "2026-01-01", *rules)
     assert entries(store) == 2 + more
-
-
-def test_the_judge_is_known_by_all_that_it_judges_by(tmp_path: Path) -> None:
-    """Another site file, other words, other hash words: another digest; the day is no part of it."""
-    site = tmp_path / "witnessmark.toml"
-    site.write_text("[parameters]\nsession_timeout_maximum_s = 60\n", "utf-8")
-    plain, tailored = load_program(), load_program(site=str(site))
-    context, later = (context_of_run(at, NO_WORDS) for at in (AS_OF, AS_OF.replace(year=2030)))
-    listed = replace(plain, tailoring=Tailoring(word_list=read_word_list(b"siteKey", "words.txt")))
-    digests = {
-        judge_digest(listed, context),
-        judge_digest(plain, replace(context, word_list="0123456789abcdef")),
-        judge_digest(plain, context),
-        judge_digest(tailored, context),
-        judge_digest(plain, Context(AS_OF, frozenset({"word"}))),
-        judge_digest(plain, Context(AS_OF)),
-        judge_digest(plain, Context(AS_OF, hash_words=())),
-    }
-    assert len(digests) == 7
-    assert judge_digest(plain, later) in digests
 
 
 @pytest.mark.parametrize("content", [b"", b"no database", b"SQLite format 3\x00" + b"\x5a" * 4096])
