@@ -1,12 +1,16 @@
-"""What holds for every test: nothing is kept in the home of whoever runs them."""
+"""What holds for every test: nothing is kept in the home of whoever runs them, and none has to be quick."""
 
 import os
 from collections.abc import Iterator
 
 import pytest
+from hypothesis import settings
 
 from auditor.cli.cache import VARIABLE
 from tests.canary_world import world as world  # noqa: PLC0414 - the tests on canaries take it from here
+
+settings.register_profile("unhurried", deadline=None)
+settings.load_profile("unhurried")
 
 
 @pytest.fixture(scope="session", autouse=True)
