@@ -81,23 +81,24 @@ class CardLife:
             yield replace(spell, last_found=self.last_seen) if spell.fate is Fate.OPEN else spell
 
     def _change(self, result: CardResult, seen: Seen, events: Counter[Event]) -> None:
-        sighting = Sighting(result, seen.rules)
+        sighting, moment = Sighting(result, seen.rules), seen.sweep.as_of
         for key, spell in list(self._standing.items()):
             fate = sighting.fate_of(key)
             events[_EVENTS[fate]] += 1
-            self._standing[key] = self._went_on(spell, fate, sighting.found.get(key))
+            known = self._went_on(spell, sighting.found.get(key))
+            self._standing[key] = known if fate is spell.fate else replace(known, fate=fate, since=moment)
             if fate in (Fate.MENDED, Fate.WITHDRAWN):
                 self._mended[key] += fate is Fate.MENDED
-                self._ended.append(replace(self._standing.pop(key), ended=seen.sweep.as_of))
+                self._ended.append(replace(self._standing.pop(key), ended=moment))
         for key, finding in sighting.found.items():
             if key not in self._standing:
                 self._standing[key] = spell = self._opened(finding, result, seen)
                 events[_beginning(spell)] += 1
 
-    def _went_on(self, spell: Spell, fate: Fate, finding: KeptFinding | None) -> Spell:
-        """Return a spell with what has become of it; it was found last when the card was, if it stood."""
+    def _went_on(self, spell: Spell, finding: KeptFinding | None) -> Spell:
+        """Return a spell that is seen again; so far it was found last when the card was, if it stood."""
         found_until = self.last_seen if spell.fate is Fate.OPEN else spell.last_found
-        return replace(spell, fate=fate, finding=finding or spell.finding, last_found=found_until)
+        return replace(spell, finding=finding or spell.finding, last_found=found_until)
 
     def _opened(self, finding: KeptFinding, result: CardResult, seen: Seen) -> Spell:
         moment = seen.sweep.as_of
@@ -105,7 +106,7 @@ class CardLife:
             card=result.card, site=result.site, finding=finding,
             title=seen.sweep.rules.get(finding.rule, finding.rule), opened=moment, last_found=moment,
             since_before=finding.rule not in self._rules, fate=Fate.OPEN, ended=None,
-            earlier=self._mended[finding.key],
+            earlier=self._mended[finding.key], since=moment,
         )  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from auditor.facts.moment import moment_of
 from auditor.history.card_life import CardLife
 from auditor.history.card_result import CardResult
 from auditor.history.chronicle import Chronicle, SweepPoint
+from auditor.history.fate import Fate
 from auditor.history.reading import Results, stored_sweeps
 from auditor.history.spell import Spell
 from auditor.history.survival import Survival, survival_of
@@ -71,14 +72,16 @@ class History:
     """Everything that the sweeps of a store say, as of a moment.
 
     ``points`` are in the order of time. ``spells`` stand: open ones first, then worst first,
-    then oldest. ``cards`` by id. ``mending`` is the time to mend by band, worst first;
-    ``mending_of_all`` that of all findings.
+    then oldest. ``moves`` are those that the last sweep of their series began, ended or lost, in
+    the same order; what was there when its rule first judged is no move. ``cards`` by id.
+    ``mending`` is the time to mend by band, worst first; ``mending_of_all`` that of all findings.
     """
 
     as_of: datetime
     points: tuple[SweepPoint, ...]
     series: tuple[SeriesStanding, ...]
     spells: tuple[Spell, ...]
+    moves: tuple[Spell, ...]
     cards: tuple[CardStanding, ...]
     mending: Mapping[Band, Survival]
     mending_of_all: Survival
@@ -104,17 +107,26 @@ def history_from(chronicle: Chronicle, points: Sequence[SweepPoint], as_of: date
     """Return the history that a walked chronicle tells, as of a moment; it has a point at least."""
     series = {each.series: each for each in _series(points, as_of)}
     spells = [spell for life in chronicle.cards.values() for spell in life.spells()]
+    moves = (spell for life in chronicle.cards.values() for spell in _moves(life, series[life.series].last))
     cards = [_standing(life, chronicle, series[life.series], as_of) for life in chronicle.cards.values()]
     return History(
         as_of,
         tuple(points),
         tuple(series.values()),
         tuple(sorted(spells, key=_worst_first)),
+        tuple(sorted(moves, key=_worst_first)),
         tuple(sorted(cards, key=_by_id)),
         {band: _mending(spells, band) for band in sorted(Band, reverse=True) if band is not Band.NONE},
         survival_of(spell.lifetime for spell in spells),
         tuple(_deviations(series.values(), as_of)),
     )
+
+
+def _moves(life: CardLife, last: Sweep) -> Iterator[Spell]:
+    for spell in life.spells():
+        begun = spell.opened == spell.since and not spell.since_before
+        if spell.since == last.as_of and (begun or spell.fate is not Fate.OPEN):
+            yield spell
 
 
 def _mending(spells: Iterable[Spell], band: Band) -> Survival:

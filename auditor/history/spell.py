@@ -18,7 +18,8 @@ class Spell:
     are the first and the last sweep that found it. ``since_before`` is true where it was there
     when its rule first judged the card: it is older than is known. ``ended`` is the sweep that saw it
     mended or withdrawn, None while it is open or lost. ``earlier`` counts its spells that were
-    mended before: it has returned so often.
+    mended before: it has returned so often. ``since`` is the first sweep that saw its fate be what
+    it is.
     """
 
     card: str
@@ -31,6 +32,7 @@ class Spell:
     fate: Fate
     ended: datetime | None
     earlier: int
+    since: datetime
 
     @property
     def is_open(self) -> bool:

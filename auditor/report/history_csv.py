@@ -8,8 +8,8 @@ from auditor.report.csv_rows import CsvRows
 from auditor.report.history_view import BANDS, EVENTS, series_name
 
 FINDING_COLUMNS = (
-    "card", "site", "rule", "title", "member", "place", "severity", "band", "outcome", "fate", "opened",
-    "last_found", "ended", "age_days", "older_than_known", "times_mended_before", "accepted",
+    "card", "site", "rule", "title", "member", "place", "severity", "band", "outcome", "fate", "fate_since",
+    "opened", "last_found", "ended", "age_days", "older_than_known", "times_mended_before", "accepted",
 )  # fmt: skip
 SWEEP_COLUMNS = (
     "as_of", "part", "id", "tool", "cards_swept", "cards_new", "cards_missed", "records_unusable",
@@ -34,7 +34,7 @@ def write_findings(history: History, stream: BinaryIO) -> None:
             (
                 spell.card, spell.site, finding.rule, spell.title, finding.member, finding.label,
                 finding.severity, finding.band.value, finding.outcome.value, spell.fate.value,
-                spell.opened.isoformat(), spell.last_found.isoformat(),
+                spell.since.isoformat(), spell.opened.isoformat(), spell.last_found.isoformat(),
                 spell.ended.isoformat() if spell.ended else "",
                 _number(spell.age_days(history.as_of)), _truth(spell.since_before), spell.earlier,
                 _truth(finding.accepted),

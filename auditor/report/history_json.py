@@ -129,6 +129,7 @@ def _finding(spell: Spell, history: History) -> dict[str, Any]:
         "outcome": finding.outcome.value,
         "accepted": finding.accepted,
         "fate": spell.fate.value,
+        "fate_since": spell.since.isoformat(),
         "opened": spell.opened.isoformat(),
         "last_found": spell.last_found.isoformat(),
         "ended": spell.ended.isoformat() if spell.ended else None,

@@ -1,7 +1,8 @@
 """A history as a report for a terminal: how the estate stands, what is due, what is open, what it takes."""
 
 import shlex
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import groupby, islice
 
 from auditor.history.card_life import Event
 from auditor.history.chronicle import SweepPoint
@@ -17,6 +18,7 @@ from auditor.report.history_view import (
     day_text,
     deviation_text,
     median_text,
+    move_text,
     operator_of,
     score_change,
     series_name,
@@ -76,6 +78,7 @@ class HistoryTable:
     def _blocks(self) -> Iterator[list[str]]:
         yield self._head()
         yield self._attention()
+        yield self._moves()
         yield self._trend()
         yield self._groups()
         yield self._findings()
@@ -144,25 +147,36 @@ class HistoryTable:
 
     def _findings(self) -> list[str]:
         found = [spell for spell in self._history.spells if spell.is_open]
+        return self._spells("Open findings", "state", found, self._state)
+
+    def _moves(self) -> list[str]:
+        return self._spells("Changed with the last sweep", "change", self._history.moves, move_text)
+
+    def _state(self, spell: Spell) -> str:
+        return state_text(spell) + (", card missing" if spell.card in self._missing else "")
+
+    def _spells(
+        self, title: str, name: str, found: Sequence[Spell], said_of: Callable[[Spell], str]
+    ) -> list[str]:
+        """Return a block of findings; those that look alike, for want of room for a place, share a row."""
         if not found:
             return []
-        wide = self._width >= _WIDE
         columns = [Column("severity"), Column("finding", fit=Fit.CUT_END), Column("card", fit=Fit.CUT_END)]
-        columns += [Column("place", fit=Fit.CUT_END)] if wide else []
-        columns += [Column("days", number=True), Column("state", fit=Fit.CUT_END)]
-        rows = [self._finding(spell, wide=wide) for spell in found[:_SHOWN_FINDINGS]]
-        return [self._heading("Open findings", len(rows), len(found)), *self._grid(columns, rows)]
+        columns += [Column("place", fit=Fit.CUT_END)] if self._width >= _WIDE else []
+        columns += [Column("days", number=True), Column(name, fit=Fit.CUT_END)]
+        alike = groupby([*self._finding(spell), Cell(said_of(spell))] for spell in found)
+        shown = [(row, len(list(same))) for row, same in islice(alike, _SHOWN_FINDINGS)]
+        heading = self._heading(title, sum(number for _, number in shown), len(found))
+        return [heading, *self._grid(columns, [_with_number(*each) for each in shown])]
 
-    def _finding(self, spell: Spell, *, wide: bool) -> list[Cell]:
+    def _finding(self, spell: Spell) -> Iterable[Cell]:
         finding = spell.finding
-        cells = [
-            Cell(f"{finding.band.value:<8} {finding.severity:>4}", OF_BAND[finding.band.value]),
-            Cell(finding.rule),
-            Cell(plain(spell.card)),
-        ]
-        cells += [Cell(plain(finding.label) or "card")] if wide else []
-        state = state_text(spell) + (", card missing" if spell.card in self._missing else "")
-        return [*cells, Cell(age_text(spell, self._history.as_of)), Cell(state)]
+        yield Cell(f"{finding.band.value:<8} {finding.severity:>4}", OF_BAND[finding.band.value])
+        yield Cell(finding.rule)
+        yield Cell(plain(spell.card))
+        if self._width >= _WIDE:
+            yield Cell(plain(finding.label) or "card")
+        yield Cell(age_text(spell, self._history.as_of))
 
     def _mending(self) -> list[str]:
         columns = [Column("severity")]
@@ -212,6 +226,11 @@ class HistoryTable:
 
     def _wrapped(self, text: str, style: Style = Style.USUAL) -> list[str]:
         return [self._ink(line, style) for line in wrap(plain(text), self._width, later="  ")]
+
+
+def _with_number(row: Sequence[Cell], number: int) -> Sequence[Cell]:
+    severity, finding, *others = row
+    return row if number == 1 else [severity, Cell(f"{finding.text} ({number})"), *others]
 
 
 def _group(title: str, group: Standing, before: Standing | None) -> list[Cell]:

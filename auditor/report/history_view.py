@@ -78,10 +78,28 @@ def state_text(spell: Spell) -> str:
         verb = "mended" if spell.fate is Fate.MENDED else "no longer judged"
         states = [f"{verb} by {day_text(spell.ended or spell.last_found)}"]
     if spell.earlier and spell.is_open:
-        states.append(f"returned{' again' if spell.earlier > 1 else ''}")
+        states.append(_returned(spell))
     if spell.finding.accepted and spell.is_open:
         states.append("accepted")
     return ", ".join(states)
+
+
+def move_text(spell: Spell) -> str:
+    """Return what the last sweep of its part said of a finding for the first time, in words."""
+    if spell.fate is Fate.OPEN:
+        return _returned(spell) if spell.earlier else EVENTS[Event.NEW]
+    return _MOVES[spell.fate]
+
+
+def _returned(spell: Spell) -> str:
+    return "returned again" if spell.earlier > 1 else EVENTS[Event.RETURNED]
+
+
+_MOVES: Mapping[Fate, str] = {
+    Fate.MENDED: EVENTS[Event.MENDED],
+    Fate.LOST: EVENTS[Event.LOST],
+    Fate.WITHDRAWN: EVENTS[Event.WITHDRAWN],
+}
 
 
 def median_text(survival: Survival) -> str:
@@ -105,7 +123,7 @@ def _weight(card: CardStanding) -> tuple[bool, bool, bool]:
 
 def _reasons(card: CardStanding, now: datetime) -> Iterator[str]:
     if card.missed:
-        yield f"missing since {day_text(card.missed)}, last seen {day_text(card.last_seen)}"
+        yield f"missing since {day_text(card.missed)}"
     if card.is_overdue and card.due:
         yield f"overdue by {counted(max(1, (now - card.due).days), 'day')}"
     if card.is_stale and card.capture_age_days is not None:
@@ -119,6 +137,8 @@ def _reasons(card: CardStanding, now: datetime) -> Iterator[str]:
 def calendar_text(each: SeriesStanding, history: History) -> str:
     """Return when the next sweep of a series is due, in words."""
     name, last = series_name(each.last, history), f"last swept {day_text(each.last.as_of)}"
+    if each.last.unusable:
+        last += f", without {counted(each.last.unusable, 'record')} that could not be used"
     if each.due is None:
         return f"{name}: {last}; no calendar"
     every = f"every {each.last.every_days:.10g} days"

@@ -1,5 +1,6 @@
 """What becomes of findings and cards over sweeps: cases worked by hand."""
 
+from collections import Counter
 from datetime import date
 from typing import Any
 
@@ -204,6 +205,24 @@ def test_time_to_mend_is_told_by_severity() -> None:
     assert history.mending_of_all.findings == 3
 
 
+def test_what_the_last_sweep_changed_is_told_by_name() -> None:
+    """What came, came back, went, was lost or set aside; not what stood before or came with a new card."""
+    history = told(
+        (sweep_on(0), [result("w", "d"), result("x", "a b c"), result("y", "a")]),
+        (sweep_on(30), [result("w"), result("x", "a b c"), result("y", "a")]),
+        (sweep_on(60, rules="acd"), [result("w", "d"), result("x", "c:m", undecided="a"), result("z", "a")]),
+    )
+    assert [(spell.card, *spell.finding.key, spell.fate.value, spell.earlier) for spell in history.moves] == [
+        ("x", "a", "", "lost", 0),
+        ("x", "c", "m", "open", 0),
+        ("w", "d", "", "open", 1),
+        ("x", "b", "", "withdrawn", 0),
+        ("x", "c", "", "mended", 0),
+    ]
+    assert {spell.since for spell in history.moves} == {day(60)}
+    assert told((sweep_on(0), [result("x", "a")])).moves == ()
+
+
 def test_the_trend_pools_points_as_an_audit_does() -> None:
     """80 and 100 of 100 points each: 90 %; the site of each is a group of its own."""
     history = told((sweep_on(0), [result("x", "a b"), result("y", site="South")]))
@@ -219,6 +238,22 @@ CARDS = st.dictionaries(
     st.sampled_from(["", "a", "a b", "b:m", "a b:m b:n c", "d"]),
     min_size=1,
 )
+
+
+@given(st.lists(CARDS, min_size=1, max_size=6))
+def test_what_the_last_sweep_changed_is_what_it_counted(sweeps: list[dict[str, str]]) -> None:
+    """In one series: as many findings came, came back and went as the last point says."""
+    history = told(
+        *(
+            (sweep_on(number), [result(card, found) for card, found in cards.items()])
+            for number, cards in enumerate(sweeps)
+        )
+    )
+    counts = Counter((spell.fate, spell.earlier > 0) for spell in history.moves)
+    events = history.now.events
+    assert counts[Fate.OPEN, False] == events.get(Event.NEW, 0)
+    assert counts[Fate.OPEN, True] == events.get(Event.RETURNED, 0)
+    assert counts[Fate.MENDED, False] + counts[Fate.MENDED, True] == events.get(Event.MENDED, 0)
 
 
 @given(st.lists(st.tuples(CARDS, st.sampled_from(["", "north"])), min_size=1, max_size=8))

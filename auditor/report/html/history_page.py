@@ -98,6 +98,11 @@ class HistoryPage:
         return [spell for spell in self._history.spells if spell.is_open]
 
     @property
+    def moves(self) -> Sequence[Spell]:
+        """Return the worst findings that the last sweep changed, as many as are shown."""
+        return self._history.moves[:_SHOWN_FINDINGS]
+
+    @property
     def returned(self) -> Sequence[Spell]:
         """Return the open findings that were mended before."""
         return [spell for spell in self.all_open if spell.earlier]
