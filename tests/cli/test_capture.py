@@ -3,6 +3,7 @@
 import json
 import os
 import pty
+import signal
 import sys
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
@@ -184,10 +185,11 @@ class Terminal:
     """A command at a pseudo-terminal: what it shows, and typing when it asks."""
 
     def __init__(self, *arguments: str) -> None:
-        """Start the command."""
+        """Start the command; an interrupt reaches it even where these tests run in the background."""
         self.shown = b""
         self._process, self._terminal = pty.fork()
         if not self._process:
+            signal.signal(signal.SIGINT, signal.SIG_DFL)
             os.execv(sys.executable, [sys.executable, "-m", "auditor", *arguments])  # noqa: S606 - our own command
 
     def type(self, text: str) -> None:
