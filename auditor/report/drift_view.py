@@ -7,7 +7,8 @@ from auditor.change.drift import CardDrift, Moved, Standing
 from auditor.change.gate import way_text
 from auditor.change.mark import Seal
 from auditor.report.figures import severity_text
-from auditor.report.gate_view import better_lines, finding_line, move_line
+from auditor.report.finding_text import finding_line
+from auditor.report.gate_view import better_lines, move_line
 from auditor.report.verdict import counted
 
 WORDS = {

@@ -7,9 +7,9 @@ from auditor.change.card_change import CardChange, Lost, State
 from auditor.change.compare import Move
 from auditor.change.gate import Cause, Decision, Reason, way_text
 from auditor.report.deviation_view import accepted_text
-from auditor.report.figures import one_line, percent_text, severity_text, title_of
+from auditor.report.figures import one_line, percent_text, severity_text
+from auditor.report.finding_text import finding_line
 from auditor.report.verdict import counted
-from auditor.rules.evidence import Evidence
 from auditor.scoring.assessment import Finding, Missing
 
 CAUSES = {
@@ -75,19 +75,6 @@ def _row(reason: Reason) -> ReasonRow:
         return ReasonRow(reason, CAUSES[reason.cause], reason.card_id, f"{one_line(reason.text)}{at}")
     was = f" (was {severity_text(reason.was)}, {reason.was.outcome.value})" if reason.was else ""
     return ReasonRow(reason, severity_text(finding), reason.card_id, finding_line(finding) + was)
-
-
-def finding_line(finding: Finding) -> str:
-    """Return a finding on one line: what, at which member, observed and expected."""
-    title = title_of(finding, one_line(finding.rule.title))
-    member = f" ({finding.label})" if finding.label else ""
-    said = "; ".join(_said(each) for each in finding.evidence) or finding.message
-    return f"{title}{member}: {said}" if said else f"{title}{member}"
-
-
-def _said(evidence: Evidence) -> str:
-    fact = f" {evidence.fact}" if evidence.fact else ""
-    return f"{evidence.pointer}{fact} {evidence.observed} → {evidence.expected}"
 
 
 def heading(card: CardChange) -> str:

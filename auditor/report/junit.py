@@ -10,9 +10,9 @@ from typing import BinaryIO, NamedTuple
 from auditor.fleet.estate import EstateSummary
 from auditor.report.deviation_view import accepted_text, fault_text
 from auditor.report.figures import one_line, severity_text
+from auditor.report.finding_text import finding_line
 from auditor.report.plain import plain
 from auditor.report.reuse_view import shared_rows
-from auditor.report.sarif_result import finding_text
 from auditor.report.writer import TOOL, Look, Run
 from auditor.rules.result import Outcome, RuleResult
 from auditor.scoring.assessment import CardAssessment, Finding
@@ -107,7 +107,7 @@ def _card_cases(assessment: CardAssessment, reasons: Mapping[str, str]) -> Itera
 def _found_case(result: RuleResult, findings: list[Finding]) -> Case:
     still = [finding for finding in findings if finding.deviation is None] or findings
     worst, rule = still[0], result.rule
-    lines = "\n".join(finding_text(each) + _accepted(each) for each in findings)
+    lines = "\n".join(plain(finding_line(each)) + _accepted(each) for each in findings)
     mend = f"\nMend: {one_line(rule.mend.text)}"
     message = f"{severity_text(worst)}: {one_line(rule.title)}"
     if worst.deviation is not None:

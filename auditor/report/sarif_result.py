@@ -7,12 +7,12 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from auditor.report.deviation_view import accepted_text, fault_text
-from auditor.report.figures import one_line, title_of
+from auditor.report.figures import one_line
+from auditor.report.finding_text import finding_line
 from auditor.report.plain import plain
 from auditor.report.reuse_view import SharedRow
 from auditor.report.sarif_place import logical, physical, region
 from auditor.report.sarif_rules import level_of, shared_id
-from auditor.rules.evidence import Evidence
 from auditor.scoring.assessment import CardAssessment, Finding
 from auditor.scoring.band import Band
 from auditor.scoring.ccss import Scored
@@ -46,7 +46,7 @@ def _result(assessment: CardAssessment, finding: Finding) -> dict[str, Any]:
     return {
         "ruleId": finding.rule.id,
         **_weight(finding.severity, finding.band),
-        "message": {"text": finding_text(finding)},
+        "message": {"text": plain(finding_line(finding))},
         "locations": [first],
         **related,
         "properties": {
@@ -61,19 +61,6 @@ def _result(assessment: CardAssessment, finding: Finding) -> dict[str, Any]:
 
 def _weight(severity: Scored, band: Band) -> Mapping[str, Any]:
     return {"level": level_of(band), "rank": float(severity.score * 10)}
-
-
-def finding_text(finding: Finding) -> str:
-    """Return what is wrong, at which member, what was observed and what was expected."""
-    title = title_of(finding, one_line(finding.rule.title))
-    member = f" ({finding.label})" if finding.label else ""
-    said = [_said(each) for each in finding.evidence] or ([finding.message] if finding.message else [])
-    return plain(f"{title}{member}: {'; '.join(said)}" if said else f"{title}{member}")
-
-
-def _said(evidence: Evidence) -> str:
-    fact = f" {evidence.fact}" if evidence.fact else ""
-    return f"{evidence.pointer}{fact} is {evidence.observed}, expected {evidence.expected}"
 
 
 def _location(assessment: CardAssessment, pointer: str, finding: Finding) -> dict[str, Any]:

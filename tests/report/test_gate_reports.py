@@ -173,6 +173,14 @@ def test_no_format_repeats_a_secret(name: str) -> None:
     assert SECRET.encode() not in rendered(name)
 
 
+@pytest.mark.parametrize("name", [name for name in GATE_FORMATS if name != "json"])
+def test_what_was_expected_is_not_told_like_what_came_after(name: str) -> None:
+    """An arrow means before and after; a finding says in words what is there and what should be."""
+    text = b" ".join(rendered(name, 120).split())
+    assert b"/services/telnet/enabled is true, expected false" in text
+    assert "true → false".encode() not in text.replace("Wi-Fi: Enabled: true → false".encode(), b"")
+
+
 @pytest.mark.parametrize("name", GATE_FORMATS)
 def test_every_format_marks_what_is_accepted(name: str) -> None:
     """Who answers for it and until when."""
