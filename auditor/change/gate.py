@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from auditor.change.card_change import CardChange, Judged, State, added, changed, removed
+from auditor.errors import Fault
 from auditor.facts.fact import Context
 from auditor.facts.reach.way import Truth3, Way
 from auditor.record.reading import Record
@@ -15,7 +16,7 @@ from auditor.rules.program import Program
 from auditor.scoring.accepted import Acceptance
 from auditor.scoring.assessment import Finding, assess
 from auditor.scoring.band import Band
-from auditor.scoring.deviation import DeviationSet
+from auditor.scoring.deviation import Deviation, DeviationSet
 from auditor.scoring.deviation_finding import DeviationReview
 from auditor.scoring.locating import locate
 
@@ -26,6 +27,7 @@ CLEAR_RULE = "clear-secrets-in-work-tree"
 class Cause(StrEnum):
     """Why a change is held."""
 
+    RECORD_UNUSABLE = "record-unusable"
     NEW_FINDING = "new-finding"
     WORSENED_FINDING = "worsened-finding"
     EVIDENCE_LOST = "evidence-lost"
@@ -40,7 +42,9 @@ class Cause(StrEnum):
 class Reason:
     """One reason to hold: its cause, the card, what is wrong in words, and where.
 
-    ``finding`` is the one that holds, where it is one, and ``was`` what it was before.
+    ``finding`` is the one that holds, where it is one, and ``was`` what it was before. ``fault``
+    is the first one of a record that can't be used: of which card it is, nobody knows.
+    ``deviation`` is the one that does not cover any more.
     """
 
     cause: Cause
@@ -49,6 +53,19 @@ class Reason:
     pointer: str = ""
     finding: Finding | None = None
     was: Finding | None = None
+    fault: Fault | None = None
+    deviation: Deviation | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Unusable:
+    """Changed records that can't be used, on each side: the faults of each, in the order of its file.
+
+    What can't be read after the change holds it; what could not be read before is only told.
+    """
+
+    before: tuple[tuple[Fault, ...], ...] = ()
+    after: tuple[tuple[Fault, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +81,7 @@ class Decision:
     cards: tuple[CardChange, ...]
     unchanged: int
     review: DeviationReview | None
+    unusable: Unusable = Unusable()
 
     @property
     def held(self) -> bool:
@@ -83,8 +101,9 @@ class Terms:
 
 
 def decide(
-    before: Iterable[Record], after: Iterable[Record], terms: Terms, *, unchanged: int = 0
-) -> Decision:
+    before: Iterable[Record], after: Iterable[Record], terms: Terms, *,
+    unchanged: int = 0, unusable: Unusable = Unusable(),
+) -> Decision:  # fmt: skip
     """Decide on a change from records before to records after, each card id once on each side.
 
     Records of equal settings are taken as unchanged, however they are written.
@@ -96,9 +115,18 @@ def decide(
     changes = [_change(old, new, terms, acceptance) for old, new in pairs]
     cards = sorted([*changes, *(removed(_judged(old, terms, None)) for old in gone)], key=_card_id)
     review = acceptance.review() if acceptance else None
-    reasons = [reason for card in cards for reason in card_reasons(card, terms)]
-    reasons += _deviation_reasons(review, terms.hold_at)
-    return Decision(terms.hold_at, tuple(reasons), tuple(cards), unchanged + len(same), review)
+    reasons = [
+        *_unusable_reasons(unusable),
+        *(reason for card in cards for reason in card_reasons(card, terms, all_read=not unusable.after)),
+        *_deviation_reasons(review, terms.hold_at),
+    ]
+    return Decision(terms.hold_at, tuple(reasons), tuple(cards), unchanged + len(same), review, unusable)
+
+
+def _unusable_reasons(unusable: Unusable) -> Iterator[Reason]:
+    for first, *others in unusable.after:
+        more = f"; and {len(others)} more" if others else ""
+        yield Reason(Cause.RECORD_UNUSABLE, "", f"{first.problem}{more}", first.pointer, fault=first)
 
 
 def _is_same(old: Record, new: Record) -> bool:
@@ -152,10 +180,14 @@ def _judged(record: Record, terms: Terms, acceptance: Acceptance | None) -> Judg
     return Judged(record, locate(record, marked) if terms.located else marked)
 
 
-def card_reasons(card: CardChange, terms: Terms) -> Iterator[Reason]:
-    """Yield every reason of one card to hold the change, worst first."""
+def card_reasons(card: CardChange, terms: Terms, *, all_read: bool = True) -> Iterator[Reason]:
+    """Yield every reason of one card to hold the change, worst first.
+
+    ``all_read`` is false where a record can't be used: a card that is missed may be in that one.
+    """
     if card.state is State.REMOVED:
-        yield Reason(Cause.CARD_REMOVED, card.card_id, "the card is gone")
+        text = "the card is gone" if all_read else "the card is gone, or in a record that can't be used"
+        yield Reason(Cause.CARD_REMOVED, card.card_id, text)
     if card.state is State.RENAMED and card.before is not None:
         text = f"the card was {card.before.record.card_id}: its history goes by the id"
         yield Reason(Cause.CARD_RENAMED, card.card_id, text, "/card/id")
@@ -211,8 +243,9 @@ def _deviation_reasons(review: DeviationReview | None, hold_at: Band) -> Iterato
     """Yield deviations that no longer cover what they are about, on a card that changed."""
     for found in review.findings if review else ():
         if found.findings and found.beside is None and found.band >= hold_at:
-            text = f"{found.what.title}: rule {found.deviation.rule}, line {found.deviation.line}"
-            yield Reason(Cause.DEVIATION, found.example_card, text)
+            deviation = found.deviation
+            text = f"{found.what.title}: rule {deviation.rule}, {deviation.file}:{deviation.line}"
+            yield Reason(Cause.DEVIATION, found.example_card, text, deviation=deviation)
 
 
 def way_text(way: Way) -> str:

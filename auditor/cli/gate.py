@@ -84,7 +84,7 @@ def _gate(
     paths: Sequence[str], against: str | None, ends: Sequence[tuple[str, str]], moment: datetime, *,
     rulesets: Sequence[str], site: str | None, deviations: str | None, hold_at: HoldAt | None,
 ) -> ExitCode:  # fmt: skip
-    from auditor.change.gate import Terms, decide
+    from auditor.change.gate import Terms, Unusable, decide
     from auditor.change.site_deviations import load_deviations
     from auditor.fleet.audit import hold_band
     from auditor.fleet.choices import load_crosswalks, load_program
@@ -104,10 +104,15 @@ def _gate(
     terms = Terms(
         program, context_of_run(moment, program.tailoring.word_list, key_store()), hold, accepted, located
     )
-    decision = decide(changed.before.records, changed.after.records, terms, unchanged=changed.unchanged)
+    unusable = Unusable(
+        *(tuple(error.faults for error in side.errors) for side in (changed.before, changed.after))
+    )
+    decision = decide(
+        changed.before.records, changed.after.records, terms, unchanged=changed.unchanged, unusable=unusable
+    )
     crosswalks = load_crosswalks() if located else ()
     _write(decision, Run(VERSION, moment, program, crosswalks, formats=formats, deviations=accepted), ends)
-    return _end(changed, decision)
+    return _end(changed, ends, decision)
 
 
 def _changed(paths: Sequence[str], against: str | None) -> "Changed":
@@ -135,10 +140,11 @@ def _write(decision: "Decision", run: Run, ends: Sequence[tuple[str, str]]) -> N
             stream.write(GATE_FORMATS[name]()(decision, run, look))
 
 
-def _end(changed: "Changed", decision: "Decision") -> ExitCode:
+def _end(changed: "Changed", ends: Sequence[tuple[str, str]], decision: "Decision") -> ExitCode:
     """Say what could not be used, and return the exit code: what was unusable before is only told."""
-    for error in changed.before.errors:
-        say(f"Before the change, and not compared:\n{error}")
+    if not (("table", STDOUT) in ends and look_of_stdout().tells_faults):
+        for error in changed.before.errors:
+            say(f"Before the change, and not compared:\n{error}")
     for error in changed.after.errors:
         say(str(error))
     if changed.after.errors:

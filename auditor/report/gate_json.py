@@ -6,10 +6,12 @@ from auditor.change.card_change import CardChange, Judged
 from auditor.change.compare import Move
 from auditor.change.gate import Decision, Reason, way_text
 from auditor.facts.reach.way import Way
+from auditor.report.deviation_view import deviation_document
 from auditor.report.gate_view import verdict_sentence, verdict_word
 from auditor.report.plain import plain
 from auditor.report.result_card import finding_document, json_text, safe_file, score_document
 from auditor.report.result_head import run_document
+from auditor.report.result_summary import fault_document
 from auditor.report.writer import Look, Run
 
 SCHEMA = "witnessmark/gate-1"
@@ -24,6 +26,8 @@ def gate_json(decision: Decision, run: Run, look: Look) -> bytes:  # noqa: ARG00
         "hold_at": decision.hold_at.value,
         "reason": verdict_sentence(decision),
         "unchanged": decision.unchanged,
+        "faults": [fault_document(fault) for faults in decision.unusable.after for fault in faults],
+        "faults_before": [fault_document(fault) for faults in decision.unusable.before for fault in faults],
         "reasons": [_reason(reason) for reason in decision.reasons],
     }
     cards = b",\n".join(json_text(_card(card)) for card in decision.cards)
@@ -32,7 +36,11 @@ def gate_json(decision: Decision, run: Run, look: Look) -> bytes:  # noqa: ARG00
 
 def _reason(reason: Reason) -> dict[str, Any]:
     named = {"card": reason.card_id, "pointer": reason.pointer}
-    found = {"finding": finding_document(reason.finding)} if reason.finding else {}
+    found = {
+        **({"finding": finding_document(reason.finding)} if reason.finding else {}),
+        **({"fault": fault_document(reason.fault)} if reason.fault else {}),
+        **({"deviation": deviation_document(reason.deviation)} if reason.deviation else {}),
+    }
     said = {"cause": reason.cause.value, "text": plain(reason.text)}
     return {**said, **{name: value for name, value in named.items() if value}, **found}
 

@@ -6,8 +6,10 @@ from auditor.change.card_change import CardChange
 from auditor.change.gate import Decision
 from auditor.report.figures import moment_text
 from auditor.report.gate_view import (
+    BEFORE,
     CAUSES,
     ReasonRow,
+    before_lines,
     better_lines,
     heading,
     noted_lines,
@@ -51,14 +53,14 @@ def _head(decision: Decision) -> list[str]:
     if rows:
         lines += ["", *table(("why", "card", "what"), map(_reason, rows[:_SHOWN_REASONS]))]
     more = len(rows) - _SHOWN_REASONS
-    return (
-        [*lines, "", f"… and {counted(more, 'reason')} more, with their cards below."] if more > 0 else lines
-    )
+    lines += ["", f"… and {counted(more, 'reason')} more, with their cards below."] if more > 0 else []
+    unread = list(_listed(BEFORE, before_lines(decision)))
+    return [*lines, "", *unread[:-1]] if unread else lines
 
 
 def _reason(row: ReasonRow) -> tuple[str, ...]:
     why = f"{CAUSES[row.reason.cause]}, {row.badge}" if row.reason.finding else CAUSES[row.reason.cause]
-    return f"**{why}**", code(row.card_id), sentence(row.says)
+    return f"**{why}**", code(row.card_id) if row.card_id else "", sentence(row.says)
 
 
 def _card(card: CardChange, decision: Decision) -> list[str]:

@@ -5,7 +5,9 @@ from collections.abc import Iterable, Iterator
 from auditor.change.card_change import CardChange
 from auditor.change.gate import Decision
 from auditor.report.gate_view import (
+    BEFORE,
     ReasonRow,
+    before_lines,
     better_lines,
     heading,
     move_line,
@@ -37,6 +39,7 @@ def gate_table(decision: Decision, run: Run, look: Look) -> bytes:
 def _blocks(page: Page, decision: Decision) -> Iterator[list[str]]:
     yield [*_verdict(page, decision), *run_line(page)]
     yield _reasons(page, decision)
+    yield _unread(page, decision)
     for card in decision.cards[:_SHOWN_CARDS]:
         yield _card(page, card, decision)
     more = len(decision.cards) - _SHOWN_CARDS
@@ -61,6 +64,16 @@ def _reasons(page: Page, decision: Decision) -> list[str]:
     return (
         [*lines, f"… and {counted(more, 'reason')} more; --format json has them all."] if more > 0 else lines
     )
+
+
+def _unread(page: Page, decision: Decision) -> list[str]:
+    """Return what could not be read before the change; at a terminal, standard error tells it."""
+    found = list(before_lines(decision)) if page.tells_faults else []
+    if not found:
+        return []
+    said = [line for text in found[:_SHOWN_LINES] for line in page.wrapped(text)]
+    more = len(found) - _SHOWN_LINES
+    return [page.heading(BEFORE), *said, *([f"… and {counted(more, 'record')} more"] if more > 0 else [])]
 
 
 def _reason(page: Page, row: ReasonRow) -> list[str]:

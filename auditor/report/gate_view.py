@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from auditor.change.card_change import CardChange, Lost, State
 from auditor.change.compare import Move
 from auditor.change.gate import Cause, Decision, Reason, way_text
+from auditor.errors import Fault
 from auditor.report.deviation_view import accepted_text
 from auditor.report.figures import one_line, percent_text, severity_text
 from auditor.report.finding_text import finding_line
@@ -13,6 +14,7 @@ from auditor.report.verdict import counted
 from auditor.scoring.assessment import Finding, Missing
 
 CAUSES = {
+    Cause.RECORD_UNUSABLE: "unusable",
     Cause.NEW_FINDING: "new finding",
     Cause.WORSENED_FINDING: "worse",
     Cause.EVIDENCE_LOST: "evidence",
@@ -25,6 +27,7 @@ CAUSES = {
 """Each cause in a word or two, at most thirteen letters."""
 
 EXPLAINED = {
+    Cause.RECORD_UNUSABLE: "A changed record that can't be used: nobody knows what it would change.",
     Cause.NEW_FINDING: "A finding that was not there, at or above the band at which you hold.",
     Cause.WORSENED_FINDING: "A finding that was there, now more severe, or known to fail.",
     Cause.EVIDENCE_LOST: "A result that could be decided before, and can't be any more.",
@@ -34,6 +37,10 @@ EXPLAINED = {
     Cause.CARD_RENAMED: "A card of the same serial number or hardware address under another id.",
     Cause.DEVIATION: "A deviation that does not cover any more what it is about.",
 }
+
+
+BEFORE = "Could not be used before the change, and not compared"
+"""Heading of what is told of the state before, and does not hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +63,36 @@ def verdict_sentence(decision: Decision) -> str:
     changed = counted(len(decision.cards), "changed card")
     same = f"{counted(decision.unchanged, 'record')} unchanged"
     if decision.held:
-        holding = len({reason.card_id for reason in decision.reasons})
-        return f"{counted(len(decision.reasons), 'reason')} on {holding} of {changed}; {same}."
+        return f"{'; '.join([*_unusable(decision), *_holding(decision), same])}."
     if not decision.cards:
         return f"no card changed; {same}."
     return f"nothing on {changed} stands against it, held from {decision.hold_at.value}; {same}."
+
+
+def _unusable(decision: Decision) -> Iterator[str]:
+    if number := len(decision.unusable.after):
+        yield f"{counted(number, 'changed record')} can't be used"
+
+
+def _holding(decision: Decision) -> Iterator[str]:
+    found = [reason for reason in decision.reasons if reason.fault is None]
+    changed = counted(len(decision.cards), "changed card")
+    if found:
+        cards = len({reason.card_id for reason in found})
+        yield f"{counted(len(found), 'reason')} on {cards} of {changed}"
+    elif decision.cards:
+        yield f"nothing on {changed} stands against it"
+
+
+def before_lines(decision: Decision) -> Iterator[str]:
+    """Yield what could not be used before the change: a card in it counts as added."""
+    for first, *others in decision.unusable.before:
+        more = f"; and {counted(len(others), 'fault')} more" if others else ""
+        yield f"{_place(first)}: {first.problem}{more}"
+
+
+def _place(fault: Fault) -> str:
+    return ":".join([fault.file, *(str(each) for each in (fault.line, fault.column) if each)])
 
 
 def reason_rows(decision: Decision) -> tuple[ReasonRow, ...]:
@@ -70,6 +102,10 @@ def reason_rows(decision: Decision) -> tuple[ReasonRow, ...]:
 
 def _row(reason: Reason) -> ReasonRow:
     finding = reason.finding
+    if reason.fault is not None:
+        at = f" ({reason.pointer})" if reason.pointer else ""
+        says = f"{_place(reason.fault)}: {reason.text}{at}. {reason.fault.remedy}"
+        return ReasonRow(reason, CAUSES[reason.cause], "", says)
     if finding is None:
         at = f" ({reason.pointer})" if reason.pointer else ""
         return ReasonRow(reason, CAUSES[reason.cause], reason.card_id, f"{one_line(reason.text)}{at}")

@@ -48,7 +48,7 @@ class Totals:
             "verdict": said.word,
             "reason": said.reason,
             "unusable": summary.unusable,
-            "faults": [_fault(fault) for fault in summary.faults],
+            "faults": [fault_document(fault) for fault in summary.faults],
             "estate": {**_group(summary.whole), **_accepted(summary), "rules": _rules(summary.whole)},
             "groups": {name: [_named(group) for group in groups] for name, groups in summary.groups.items()},
             "controls": [_control(each) for each in sums],
@@ -83,7 +83,8 @@ def _reach(summary: EstateSummary, run: Run) -> dict[str, Any]:
     return reach_document(summary)
 
 
-def _fault(fault: Fault) -> dict[str, Any]:
+def fault_document(fault: Fault) -> dict[str, Any]:
+    """Return a fault as ``$defs/fault`` says."""
     found = {"file": plain(fault.file), "pointer": fault.pointer, "line": fault.line, "column": fault.column}
     place = {name: value for name, value in found.items() if value}
     return {**place, "problem": fault.problem, "remedy": fault.remedy}

@@ -12,7 +12,7 @@ from auditor.fleet.estate import EstateSummary
 from auditor.report.plain import plain
 from auditor.report.result_card import json_text
 from auditor.report.reuse_view import shared_rows
-from auditor.report.sarif_place import physical
+from auditor.report.sarif_place import fault_place
 from auditor.report.sarif_result import card_results, deviation_results, shared_results
 from auditor.report.sarif_rules import rule_descriptors
 from auditor.report.writer import TOOL, Look, Run
@@ -81,13 +81,11 @@ def log_end(
 
 def _notifications(faults: Iterable[Fault]) -> Iterator[dict[str, Any]]:
     for fault in faults:
-        columns = {"startColumn": fault.column} if fault.column else {}
-        where = {"startLine": fault.line, **columns} if fault.line else None
         at = f"{fault.pointer}: " if fault.pointer else ""
         yield {
             "level": "error",
             "message": {"text": plain(f"{at}{fault.problem}. {fault.remedy}")},
-            "locations": [{"physicalLocation": physical(fault.file, where)}],
+            "locations": [{"physicalLocation": fault_place(fault)}],
         }
 
 

@@ -8,6 +8,7 @@ import os
 from collections.abc import Mapping
 from typing import Any
 
+from auditor.errors import Fault
 from auditor.record.position import Span
 from auditor.report.plain import plain
 
@@ -32,6 +33,12 @@ def physical(file: str, where: Mapping[str, int] | None) -> dict[str, Any]:
     """Return a place in a file, the whole file without a region."""
     place: dict[str, Any] = {"artifactLocation": {"uri": file_uri(file)}}
     return {**place, "region": dict(where)} if where else place
+
+
+def fault_place(fault: Fault) -> dict[str, Any]:
+    """Return where a fault was found: its line and column, as far as they are known."""
+    column = {"startColumn": fault.column} if fault.column else {}
+    return physical(fault.file, {"startLine": fault.line, **column} if fault.line else None)
 
 
 def logical(card_id: str, pointer: str, label: str = "") -> dict[str, Any]:

@@ -67,6 +67,33 @@ def member_keys(members: Sequence[Mapping[str, Any]]) -> tuple[str, ...]:
     return tuple(join(key)[1:] for key in _told_apart([_short(key, alike) for key in full]))
 
 
+class Named:
+    """Names the places of one card so that they outlast a new order of its lists."""
+
+    def __init__(self, settings: Settings) -> None:
+        """Take the settings of the card; its lists are looked at when a place in one is asked for."""
+        self._settings = settings
+        self._keys: dict[tuple[str, ...], Sequence[str]] = {}
+
+    def tokens(self, tokens: Iterable[str | int]) -> tuple[str, ...]:
+        """Return the tokens of a pointer, for a place in a list what names the member there."""
+        name: list[str] = []
+        at: list[str] = []
+        for token in tokens:
+            members = self._members(tuple(at))
+            name.append(members[int(token)] if members else str(token))
+            at.append(str(token))
+        return tuple(name)
+
+    def _members(self, at: tuple[str, ...]) -> Sequence[str]:
+        """Return the names of the members of the list at a place; none where it is no list of objects."""
+        if at not in self._keys:
+            found = value_at(self._settings, at)
+            is_list = isinstance(found, list) and all(isinstance(member, dict) for member in found)
+            self._keys[at] = member_keys(found) if is_list else ()
+        return self._keys[at]
+
+
 def _short(key: tuple[str, ...], alike: Mapping[tuple[str, ...], int]) -> tuple[str, ...]:
     return key if alike[key[:1]] > 1 else key[:1]
 

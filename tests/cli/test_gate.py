@@ -83,6 +83,7 @@ def test_a_changed_record_that_can_not_be_used_ends_with_two(two: tuple[Path, Pa
     result = run(*two)
     assert result.exit_code == ExitCode.UNUSABLE
     assert "a.json:1" in result.stderr
+    assert result.stdout.startswith("HOLD: 1 changed record can't be used; ")
     assert "card removed" in result.stdout
 
 

@@ -119,7 +119,7 @@ def test_rules_carry_what_a_forge_sorts_by() -> None:
     assert all(0 <= float(each["properties"]["security-severity"]) <= 10 for each in rules.values())
 
 
-def _cut(text: str, region: dict[str, int]) -> str:
+def cut(text: str, region: dict[str, int]) -> str:
     """Return what stands in a region of a text, lines and columns from 1, the end exclusive."""
     lines = text.split("\n")[region["startLine"] - 1 : region["endLine"]]
     lines[-1] = lines[-1][: region["endColumn"] - 1]
@@ -143,7 +143,7 @@ def test_a_region_is_exactly_the_value_of_its_setting(make: Any, indent: int | N
     card = {"site_notes": "Ä 𝄞 before everything", **make()}
     text = json.dumps(card, ensure_ascii=False, indent=indent)
     found = results(log_of([located(text.encode(), "card.json")]))
-    seen = [(pointer, _cut(text, region)) for result in found for pointer, region in _named(result)]
+    seen = [(pointer, cut(text, region)) for result in found for pointer, region in _named(result)]
     assert seen
     for pointer, shown in seen:
         value = value_at(card, split(pointer))
