@@ -6,19 +6,22 @@ interfaces, or of protocols, that are known to be off.
 """
 
 from array import array
-from collections.abc import Iterator, Mapping
-from ipaddress import IPv4Interface, IPv4Network, IPv6Interface, IPv6Network, ip_address, ip_interface
+from collections.abc import Iterator
+from ipaddress import IPv4Address, IPv4Network, IPv6Address, IPv6Network
 from itertools import groupby
-from typing import NamedTuple, TypeAlias
+from typing import Final, NamedTuple, TypeAlias
 
 from auditor.facts.fact import Settings
+from auditor.fleet.card_names import CardNames
 
-Network: TypeAlias = IPv4Network | IPv6Network
+_Subnet: TypeAlias = tuple[int, int, int]
+"""Version of the protocol, an address as a number, and the length of the prefix."""
 
 _EMPTY: Settings = {}
 _HALF = 64
 _LOW = (1 << _HALF) - 1
 _CARD_BITS = 32
+_BITS: Final = {4: 32, 6: 128}
 
 
 class CardPlace(NamedTuple):
@@ -57,49 +60,75 @@ class Overlap(NamedTuple):
     card_in_narrow: CardPlace
 
 
+class AddressClashes(NamedTuple):
+    """What does not go together among the addresses of an estate.
+
+    ``shared`` are addresses of several cards, those of one site first, and ``overlaps`` subnets
+    inside wider ones; of each the first ``SHOWN``. ``shared_count`` and ``overlap_count`` count
+    them all.
+    """
+
+    shared: tuple[SharedAddress, ...]
+    overlaps: tuple[Overlap, ...]
+    shared_count: int
+    overlap_count: int
+
+
+SHOWN: Final = 100
+"""So many addresses, and so many subnets, are kept to be shown; our own figure."""
+
+
 class EstateAddresses:
     """Takes cards one by one and tells at the end what does not go together."""
 
     def __init__(self) -> None:
         """Start with no card."""
-        self._cards: list[CardPlace] = []
+        self._cards = CardNames()
         self._ipv4 = array("Q")
         self._ipv6 = (array("Q"), array("Q"), array("L"))
-        self._subnets: dict[Network, int] = {}
+        self._subnets: dict[_Subnet, int] = {}
 
     def add(self, record: Settings) -> None:
         """Add one card."""
-        number = len(self._cards)
         card = record.get("card", _EMPTY)
-        self._cards.append(CardPlace(card.get("id", ""), card.get("site", "")))
-        for interface in set(_interfaces(record)):
-            self._keep(interface, number)
-            if interface.network.prefixlen < interface.max_prefixlen:
-                self._subnets.setdefault(interface.network, number)
+        number = self._cards.add(card.get("id", ""), card.get("site", ""))
+        for version, value, bits in set(_interfaces(record)):
+            self._keep(version, value, number)
+            whole = _BITS[version]
+            if bits < whole:
+                self._subnets.setdefault((version, value >> whole - bits << whole - bits, bits), number)
+
+    def clashes(self) -> AddressClashes:
+        """Return what does not go together."""
+        shared = sorted(self.shared(), key=lambda one: not one.is_one_site)
+        overlaps = list(self.overlaps())
+        return AddressClashes(tuple(shared[:SHOWN]), tuple(overlaps[:SHOWN]), len(shared), len(overlaps))
 
     def shared(self) -> Iterator[SharedAddress]:
         """Yield the addresses that several cards have: IPv4 first, each family in order."""
         for address, pairs in groupby(sorted(self._ipv4), key=lambda packed: packed >> _CARD_BITS):
             numbers = {packed & (1 << _CARD_BITS) - 1 for packed in pairs}
-            yield from self._if_shared(str(ip_address(address)), numbers)
+            yield from self._if_shared(str(IPv4Address(address)), numbers)
         high, low, cards = self._ipv6
         order = sorted(range(len(cards)), key=lambda at: (high[at], low[at]))
         for (upper, lower), places in groupby(order, key=lambda at: (high[at], low[at])):
             numbers = {cards[at] for at in places}
-            yield from self._if_shared(str(IPv6Interface(upper << _HALF | lower).ip), numbers)
+            yield from self._if_shared(str(IPv6Address(upper << _HALF | lower)), numbers)
 
     def overlaps(self) -> Iterator[Overlap]:
         """Yield each subnet that lies in a wider one of the estate, with the narrowest such.
 
         IPv4 first, each family in order.
         """
-        for family in (IPv4Network, IPv6Network):
-            found = [subnet for subnet in self._subnets if isinstance(subnet, family)]
-            yield from self._nested(sorted(found, key=lambda net: (int(net.network_address), net.prefixlen)))
+        for version in _BITS:
+            found = sorted(subnet for subnet in self._subnets if subnet[0] == version)
+            yield from self._nested(found)
 
-    def _keep(self, interface: IPv4Interface | IPv6Interface, number: int) -> None:
-        value = int(interface.ip)
-        if interface.version == 4:  # noqa: PLR2004 - the protocol's number
+    def _place(self, number: int) -> CardPlace:
+        return CardPlace(*self._cards.of(number))
+
+    def _keep(self, version: int, value: int, number: int) -> None:
+        if version == 4:  # noqa: PLR2004 - the protocol's number
             self._ipv4.append(value << _CARD_BITS | number)
             return
         for column, part in zip(self._ipv6, (value >> _HALF, value & _LOW, number), strict=True):
@@ -107,32 +136,41 @@ class EstateAddresses:
 
     def _if_shared(self, address: str, numbers: set[int]) -> Iterator[SharedAddress]:
         if len(numbers) > 1:
-            yield SharedAddress(address, tuple(self._cards[number] for number in sorted(numbers)))
+            yield SharedAddress(address, tuple(self._place(number) for number in sorted(numbers)))
 
-    def _nested(self, ordered: list[Network]) -> Iterator[Overlap]:
-        around: list[Network] = []
+    def _nested(self, ordered: list[_Subnet]) -> Iterator[Overlap]:
+        around: list[_Subnet] = []
         for subnet in ordered:
-            while around and int(around[-1].broadcast_address) < int(subnet.network_address):
+            while around and not _holds(around[-1], subnet):
                 around.pop()
             if around:
-                wide = around[-1]
-                cards = (self._cards[self._subnets[net]] for net in (wide, subnet))
-                yield Overlap(str(wide), str(subnet), *cards)
+                cards = (self._place(self._subnets[net]) for net in (around[-1], subnet))
+                yield Overlap(_text(around[-1]), _text(subnet), *cards)
             around.append(subnet)
 
 
-def _interfaces(record: Settings) -> Iterator[IPv4Interface | IPv6Interface]:
-    """Yield the addresses of a card that others could meet, with their prefix length if known."""
+def _holds(wide: _Subnet, narrow: _Subnet) -> bool:
+    """Return whether a subnet holds another, of the same version, that begins where it does or later."""
+    return narrow[1] >> _BITS[wide[0]] - wide[2] == wide[1] >> _BITS[wide[0]] - wide[2]
+
+
+def _text(subnet: _Subnet) -> str:
+    version, value, bits = subnet
+    form = IPv4Network if version == 4 else IPv6Network  # noqa: PLR2004 - the protocol's number
+    return str(form((value, bits)))
+
+
+def _interfaces(record: Settings) -> Iterator[_Subnet]:
+    """Yield the addresses of a card that others could meet; an unknown prefix length is the whole."""
     for interface in record.get("network", _EMPTY).get("interfaces", ()):
-        if interface.get("enabled") is False:
-            continue
-        for settings in _settings_of_addresses(interface):
-            found = _read(settings)
-            if found is not None and not (found.ip.is_link_local or found.ip.is_loopback):
-                yield found
+        if interface.get("enabled") is not False:
+            for settings in _settings_of_addresses(interface):
+                found = _read(settings.get("address"), settings.get("prefix_length"))
+                if found is not None:
+                    yield found
 
 
-def _settings_of_addresses(interface: Settings) -> Iterator[Mapping[str, object]]:
+def _settings_of_addresses(interface: Settings) -> Iterator[Settings]:
     four, six = interface.get("ipv4", _EMPTY), interface.get("ipv6", _EMPTY)
     if four.get("enabled") is not False:
         yield four
@@ -140,13 +178,22 @@ def _settings_of_addresses(interface: Settings) -> Iterator[Mapping[str, object]
         yield from six.get("addresses", ())
 
 
-def _read(settings: Mapping[str, object]) -> IPv4Interface | IPv6Interface | None:
-    """Return an address; one without a prefix length stands alone. A zone counts for nothing."""
-    text, bits = settings.get("address"), settings.get("prefix_length")
-    if not isinstance(text, str):
+def _read(text: str | None, bits: int | None) -> _Subnet | None:
+    """Return an address with its version; a zone counts for nothing. None for what none could share."""
+    if text is None:
         return None
-    address = text.partition("%")[0]
-    try:
-        return ip_interface(address if bits is None else f"{address}/{bits}")
-    except ValueError:
-        return None
+    parts = text.split(".")
+    if len(parts) == 4 and ":" not in text:  # noqa: PLR2004 - octets; the usual case, made cheap
+        value = int(parts[0]) << 24 | int(parts[1]) << 16 | int(parts[2]) << 8 | int(parts[3])
+        version = 4
+        is_own = value >> 16 == _LINK_LOCAL or value >> 24 == _LOOPBACK
+    else:
+        address = IPv6Address(text.partition("%")[0])
+        value, version, is_own = int(address), 6, address.is_link_local or address.is_loopback
+    whole = _BITS[version]
+    return None if is_own or (bits or 0) > whole else (version, value, whole if bits is None else bits)
+
+
+_LINK_LOCAL: Final = 169 << 8 | 254
+_LOOPBACK: Final = 127
+"""The heads of 169.254.0.0/16 (RFC 3927) and 127.0.0.0/8 (RFC 6890 section 2.2)."""

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from auditor.dataclass import dataclass, field, replace
 from auditor.errors import Fault
+from auditor.fleet.addressing import AddressClashes
 from auditor.fleet.reuse import Reuse
 from auditor.rules.program import Program
 from auditor.rules.result import Outcome, RuleResult
@@ -105,6 +106,8 @@ class EstateSummary:
     """The deviations in force and what is wrong with them, findings too; None where none were given."""
     reach: "ReachSummary | None" = None
     """Who can switch outputs; None where no report shows it."""
+    addresses: AddressClashes | None = None
+    """Addresses and subnets that do not go together; None where nobody looked."""
 
     @property
     def worst(self) -> Band:
@@ -285,6 +288,7 @@ class EstateSums:
             shared,
             acceptance.review() if acceptance else None,
             self._reach.summary() if self._reach is not None else None,
+            reuse.addresses.clashes() if reuse else None,
         )
 
     def _grouped(self) -> Mapping[str, tuple[GroupSum, ...]]:

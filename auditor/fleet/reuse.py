@@ -5,7 +5,6 @@ secrets of one kind are compared: a community that is also a password goes unsee
 """
 
 import os
-from array import array
 from base64 import b64encode
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Final, TypeAlias, TypeVar
@@ -13,6 +12,8 @@ from typing import Final, TypeAlias, TypeVar
 from auditor.dataclass import dataclass, field
 from auditor.errors import RecordError
 from auditor.facts.certificate import certificate_of
+from auditor.fleet.addressing import EstateAddresses
+from auditor.fleet.card_names import CardNames
 from auditor.fleet.seen import Seen
 from auditor.record.reading import Record
 from auditor.record.settings import Settings
@@ -57,7 +58,10 @@ class _Group:
 
 
 class Reuse:
-    """Takes records one by one and gives what they share at the end."""
+    """Takes records one by one and gives what they share at the end.
+
+    ``addresses`` takes the addresses of each, which no two cards should share either.
+    """
 
     def __init__(self, passphrases: Passphrases = none_found) -> None:
         """Begin with no card, and a random key of this run."""
@@ -66,7 +70,8 @@ class Reuse:
         self._passphrases = passphrases
         self._seen = Seen()
         self._groups: dict[int, _Group] = {}
-        self._cards = _Cards()
+        self._cards = CardNames()
+        self.addresses = EstateAddresses()
 
     def watch(self, records: Iterable[Item]) -> Iterator[Item]:
         """Pass records on, taking each; errors go through untouched."""
@@ -77,6 +82,7 @@ class Reuse:
 
     def add(self, record: Record) -> None:
         """Take one card."""
+        self.addresses.add(record.settings)
         card_id, feeds = record.card_id, record.settings.get("equipment", _EMPTY).get("feeds", "")
         number = self._cards.add(card_id, feeds)
         salts, meet, groups = self._salts, self._seen.meet, self._groups
@@ -167,27 +173,3 @@ def _octets(fingerprint: str) -> str:
 
 
 _SHA256_DIGITS: Final = 64
-
-
-class _Cards:
-    """Id and load of every card by number, packed: a few tens of bytes each."""
-
-    def __init__(self) -> None:
-        self._ids = bytearray()
-        self._ends = array("Q", [0])
-        self._loads = bytearray(1)
-        self._names: list[str] = []
-
-    def add(self, card_id: str, feeds: str) -> int:
-        """Note a card; return its number, from 1."""
-        if feeds not in self._names:
-            self._names.append(feeds)
-        self._ids += card_id.encode()
-        self._ends.append(len(self._ids))
-        self._loads.append(self._names.index(feeds))
-        return len(self._ends) - 1
-
-    def of(self, number: int) -> tuple[str, str]:
-        """Return id and load of a card."""
-        start, end = self._ends[number - 1 : number + 1]
-        return self._ids[start:end].decode(), self._names[self._loads[number]]

@@ -4,6 +4,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import BinaryIO
 
 from auditor.fleet.estate import EstateSummary, GroupSum
+from auditor.report import address_view
+from auditor.report.address_view import clash_count, clash_rows
 from auditor.report.by_control import ControlCards
 from auditor.report.caution import CAUTIONS
 from auditor.report.deviation_view import accepted_among, share_text
@@ -56,6 +58,7 @@ class Markdown:
         yield card_lines(self._run, summary)
         yield _deviations(summary)
         yield _shared(summary)
+        yield _clashes(summary)
         yield _groups(summary)
         yield rule_lines(kinds)
         yield control_lines(self._run, summary, self._controls)
@@ -136,6 +139,24 @@ def _cautions(kinds: Sequence[FindingKind]) -> list[str]:
     if not kinds:
         return []
     return ["## Before you change anything", "", *(f"- {caution}" for caution in CAUTIONS)]
+
+
+def _clashes(summary: EstateSummary) -> list[str]:
+    rows = clash_rows(summary)
+    if not rows:
+        return []
+    cells = [(row.what, code(row.where), prose(row.cards)) for row in rows]
+    left = clash_count(summary) - len(rows)
+    more = ["", f"{left} more are not shown."] if left else []
+    title = f"## {address_view.TITLE}"
+    return [
+        title,
+        "",
+        prose(address_view.INTRODUCTION),
+        "",
+        *table(("clash", "address", "cards"), cells),
+        *more,
+    ]
 
 
 def _shared(summary: EstateSummary) -> list[str]:

@@ -6,6 +6,7 @@ from typing import Any
 
 from auditor.errors import Fault
 from auditor.fleet.estate import EstateSummary, GroupSum
+from auditor.report.address_view import clashes_document
 from auditor.report.by_control import ControlCards, ControlSum, control_sums
 from auditor.report.deviation_view import review_document
 from auditor.report.plain import plain
@@ -53,6 +54,7 @@ class Totals:
             "groups": {name: [_named(group) for group in groups] for name, groups in summary.groups.items()},
             "controls": [_control(each) for each in sums],
             "shared": [shared_document(group) for group in summary.shared],
+            **clashes_document(summary),
             **review_document(summary),
             **_reach(summary, self._run),
             "severities": _severities([*self._severities.values(), *_of_estate(summary)]),

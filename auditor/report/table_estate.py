@@ -4,6 +4,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import islice
 
 from auditor.fleet.estate import EstateSummary, GroupSum
+from auditor.report import address_view
+from auditor.report.address_view import clash_count, clash_rows
 from auditor.report.deviation_view import accepted_among, accepted_score_of, aside_text, share_text
 from auditor.report.figures import bands_text, percent_text, title_of
 from auditor.report.ink import OF_BAND
@@ -39,6 +41,7 @@ def estate_blocks(page: Page, summary: EstateSummary, kinds: Sequence[FindingKin
     yield _findings(page, kinds)
     yield _cards(page, summary)
     yield _shared(page, summary)
+    yield _clashes(page, summary)
     yield _groups(page, summary.groups)
 
 
@@ -148,6 +151,16 @@ def _shared_row(row: SharedRow) -> list[Cell]:
     severity = Cell(f"{band:<8} {row.group.severity.score:>4}", OF_BAND[band])
     counts = (str(row.group.cards), str(row.group.weighty))
     return [severity, Cell(row.what), *map(Cell, counts), Cell(plain(row.card_ids[0]))]
+
+
+def _clashes(page: Page, summary: EstateSummary) -> list[str]:
+    rows = clash_rows(summary, _SHOWN_SHARED)
+    if not rows:
+        return []
+    columns = [Column("clash"), Column("address", fit=Fit.CUT_END), Column("cards", fit=Fit.CUT_END)]
+    cells = [[Cell(row.what), Cell(row.where), Cell(row.cards)] for row in rows]
+    note = f"{len(rows)} of {clash_count(summary)}"
+    return [page.heading(address_view.TITLE, note), *grid(columns, cells, page.width, page.ink)]
 
 
 def _groups(page: Page, groups: Mapping[str, Sequence[GroupSum]]) -> list[str]:

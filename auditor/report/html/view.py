@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from auditor.dataclass import dataclass
 from auditor.errors import Fault
 from auditor.fleet.estate import EstateSummary, GroupSum
+from auditor.report.address_view import ClashRow, clash_count, clash_rows
 from auditor.report.by_control import ControlCards, control_sums
 from auditor.report.deviation_view import FaultRow, UseRow, fault_rows, use_rows
 from auditor.report.grid import card_row, families_of, group_row
@@ -128,6 +129,16 @@ class View:
     def shared_left_out(self) -> str:
         """Return how many of them are not shown, in words."""
         return left_out(self.summary)
+
+    @property
+    def clashes(self) -> list[ClashRow]:
+        """Return the addresses that do not go together, the sure faults first."""
+        return clash_rows(self.summary)
+
+    @property
+    def clashes_left_out(self) -> int:
+        """Return how many of them are not shown."""
+        return clash_count(self.summary) - len(self.clashes)
 
     @property
     def reach(self) -> EstateReach | None:

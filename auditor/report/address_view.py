@@ -1,0 +1,80 @@
+"""Addresses of an estate that do not go together, in words for every report; decides nothing."""
+
+from collections.abc import Iterator
+from typing import Any, Final, NamedTuple
+
+from auditor.fleet.addressing import AddressClashes, CardPlace, Overlap, SharedAddress
+from auditor.fleet.estate import EstateSummary
+from auditor.report.plain import plain
+
+TITLE: Final = "Addresses that do not go together"
+INTRODUCTION: Final = (
+    "Of two cards with one address only one is reached, and nobody knows which. Two sites may use the "
+    "same private addresses and never meet. Of a subnet inside a wider one, one of the masks is wrong, "
+    "unless the two networks are kept apart."
+)
+
+_SHOWN_CARDS: Final = 4
+
+
+class ClashRow(NamedTuple):
+    """One clash: what it is, the address or the two subnets, and the cards that have them."""
+
+    what: str
+    where: str
+    cards: str
+
+
+def clash_rows(summary: EstateSummary, most: int | None = None) -> list[ClashRow]:
+    """Return the clashes of an estate, the sure faults first, at most so many."""
+    found = summary.addresses
+    return [] if found is None else list(_rows(found))[:most]
+
+
+def clash_count(summary: EstateSummary) -> int:
+    """Return how many clashes there are, shown or not."""
+    found = summary.addresses
+    return 0 if found is None else found.shared_count + found.overlap_count
+
+
+def clashes_document(summary: EstateSummary) -> dict[str, Any]:
+    """Return the clashes as a result document has them; empty where nobody looked."""
+    found = summary.addresses
+    if found is None:
+        return {}
+    shared = [
+        {"address": one.address, "one_site": one.is_one_site, "cards": [_card(place) for place in one.cards]}
+        for one in found.shared
+    ]
+    overlaps = [
+        {
+            "wide": one.wide,
+            "narrow": one.narrow,
+            "cards": [_card(one.card_in_wide), _card(one.card_in_narrow)],
+        }
+        for one in found.overlaps
+    ]
+    counts = {"shared_count": found.shared_count, "overlap_count": found.overlap_count}
+    return {"addresses": {"shared": shared, "overlaps": overlaps, **counts}}
+
+
+def _rows(found: AddressClashes) -> Iterator[ClashRow]:
+    yield from (_shared(one) for one in found.shared)
+    yield from (_overlap(one) for one in found.overlaps)
+
+
+def _shared(one: SharedAddress) -> ClashRow:
+    ids = [plain(place.card) for place in one.cards[:_SHOWN_CARDS]]
+    more = len(one.cards) - len(ids)
+    cards = ", ".join(ids) + (f" and {more} more" if more else "")
+    what = "one address, one site" if one.is_one_site else "one address, several sites"
+    return ClashRow(what, one.address, cards)
+
+
+def _overlap(one: Overlap) -> ClashRow:
+    cards = f"{plain(one.card_in_narrow.card)} in {plain(one.card_in_wide.card)}"
+    return ClashRow("a subnet inside another", f"{one.narrow} in {one.wide}", cards)
+
+
+def _card(place: CardPlace) -> str:
+    return plain(place.card)
