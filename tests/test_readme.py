@@ -115,3 +115,12 @@ def test_readme_states_its_two_commands() -> None:
     """The audit of the demo estate and the tests are one line each, set-up included."""
     lines = [line for block in blocks("sh") for line in block.splitlines()]
     assert len([line for line in lines if line.startswith(SET_UP)]) == 2
+
+
+def test_the_ways_shown_in_readme_are_those_of_the_demo_card(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The table in README is what its command prints in a window of 80 columns."""
+    monkeypatch.chdir(ROOT)
+    monkeypatch.setenv("COLUMNS", "80")
+    (shown,) = blocks("text")
+    command = next(words for words in commands() if any("chlorine" in word for word in words))
+    assert shown in run(command).stdout

@@ -80,7 +80,7 @@ def _row(page: Page, lane: Lane) -> list[Cell]:
     proof = Cell(short_proof_words(lane.way.grade), STYLES[lane.way.proof])
     return [
         Cell("◆" if lane.is_minimal else " "),
-        Cell(_ALLOWS[lane.allows]),
+        Cell(_ALLOWS[lane.allows] + ("*" if lane.way.condition else "")),
         Cell(", ".join(lane.channels)),
         Cell(plain(", ".join(lane.parties))),
         proof,
@@ -92,6 +92,8 @@ def _row(page: Page, lane: Lane) -> list[Cell]:
 def _notes(lanes: Sequence[Lane], more: int) -> Iterator[str]:
     if any(lane.is_minimal for lane in lanes):
         yield f"◆ {NONE_EASIER}."
+    for condition in dict.fromkeys(lane.way.condition for lane in lanes if lane.way.condition):
+        yield f"* only {condition}."
     if any(lane.allows in (CHANGES, MAY_CHANGE) for lane in lanes):
         yield "Whoever changes settings can open a way to switch."
     if more:

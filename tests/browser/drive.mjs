@@ -28,6 +28,7 @@ try {
   });
   await withPage({}, async (page) => { seen.keyboard = await byKeyboard(page); });
   await withPage({}, async (page) => { seen.revealed = await followLink(page); });
+  await withPage({ viewport: { width: 400, height: 800 } }, async (page) => { seen.ways = await waysOf(page); });
   seen.axe = {
     light: await accessibility({ colorScheme: "light" }),
     dark: await accessibility({ colorScheme: "dark" }),
@@ -147,6 +148,26 @@ async function followLink(page) {
   return page.$eval(href, (target) => ({ open: target.open, inView: Math.abs(target.getBoundingClientRect().top) < innerHeight }));
 }
 
+// The pictures and tables of ways, and what the keyboard alone does with them on a narrow screen.
+async function waysOf(page) {
+  const ways = await page.evaluate(() => ({
+    after: document.querySelector("#verdict").nextElementSibling.id,
+    cards: document.querySelectorAll("details.card").length,
+    pictures: document.querySelectorAll("details.card figure.ways svg[role=img]").length,
+    tables: document.querySelectorAll("details.card table.waylist").length,
+  }));
+  await page.click("#cards details.card > summary");
+  await page.focus("#cards details.card > summary");
+  ways.reachedPicture = await tabTo(page, "#cards figure.ways");
+  for (let step = 0; step < 5; step += 1) await page.keyboard.press("ArrowRight");
+  await page.waitForTimeout(300); // scrolling is smooth
+  ways.scrolled = await page.evaluate(() => document.activeElement.scrollLeft);
+  ways.reachedTable = await tabTo(page, "#cards .waytable > summary");
+  await page.keyboard.press("Enter");
+  ways.opens = await page.$eval("#cards .waytable", (details) => details.open);
+  return ways;
+}
+
 async function openAll(page) {
   await page.$$eval("details", (found) => { for (const details of found) details.open = true; });
 }
@@ -197,6 +218,9 @@ async function print(page, name) {
   await page.emulateMedia({ media: "print" });
   await page.setViewportSize({ width: PAPER_WIDTH, height: 1000 });
   if (await page.isChecked("#everything")) await openAll(page);
+  (seen.pictures ??= []).push(await page.$$eval("main figure.ways svg", (found) => found
+    .filter((svg) => svg.checkVisibility())
+    .map((svg) => [...svg.querySelectorAll("text")].map((text) => text.textContent))));
   (seen.paperWidths ??= []).push(await page.evaluate(() => document.documentElement.scrollWidth));
   return page.$$eval("main tr, main .steps li", (rows) => rows.filter((row) => row.checkVisibility())
     .map((row) => ({ text: row.innerText, isFinding: Boolean(row.closest(".listed tbody, tbody[data-c]")) })));

@@ -17,13 +17,22 @@ from typing import Any
 import pytest
 
 from auditor.report.html.page import make_html
-from tests.report.sample import assess_cards, bare_card, good_card, make_run, poor_card, render, worst_card
+from tests.report.sample import (
+    assess_cards,
+    bare_card,
+    good_card,
+    make_run,
+    poor_card,
+    reach_card,
+    render,
+    worst_card,
+)
 
 HERE = Path(__file__).parent
 CHROMIUM = shutil.which("chromium") or ""
 NODE = shutil.which("node") or ""
 PDFTOTEXT = shutil.which("pdftotext") or ""
-_CARDS = 60
+_CARDS = 40
 
 
 def _why_not() -> str:
@@ -40,7 +49,7 @@ pytestmark = pytest.mark.skipif(bool(_why_not()), reason=_why_not() or "everythi
 
 
 def _cards() -> list[dict[str, Any]]:
-    cards = [good_card(), poor_card(), worst_card(), bare_card()]
+    cards = [good_card(), poor_card(), worst_card(), bare_card(), reach_card()]
     for number in range(_CARDS - len(cards)):
         card = (poor_card, worst_card, bare_card)[number % 3]()
         card["card"].update(id=f"unit-{number:02d}.power.example.org", site=f"Site {number % 5}")
@@ -50,12 +59,12 @@ def _cards() -> list[dict[str, Any]]:
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Write a report of sixty cards, drive the browser over it, and return the folder."""
+    """Write a report of forty cards, drive the browser over it, and return the folder."""
     place = tmp_path_factory.mktemp("browser")
     run = make_run()
     (place / "report.html").write_bytes(render(make_html, run, assess_cards(run, _cards())))
     command = [NODE, str(HERE / "drive.mjs"), CHROMIUM, str(place / "report.html"), str(place)]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=300, check=False)  # noqa: S603 - our own script
+    done = subprocess.run(command, capture_output=True, text=True, timeout=600, check=False)  # noqa: S603 - our own script
     assert done.returncode == 0, done.stderr
     return place
 
@@ -133,6 +142,32 @@ def test_a_cell_of_the_picture_filters(seen: dict[str, Any]) -> None:
     cell = seen["mouse"]["cell"]
     assert cell["families"] == ["services"]
     assert len(cell["cards"]) == 1
+
+
+def test_every_card_shows_its_ways_and_the_estate_shows_them_first(seen: dict[str, Any]) -> None:
+    """Who can switch comes right after the verdict; each card has its picture, and the table beside it."""
+    ways = seen["ways"]
+    assert ways["after"] == "reach"
+    assert ways["cards"] == ways["pictures"] == ways["tables"] == _CARDS
+
+
+def test_the_keyboard_reaches_all_of_a_picture_and_its_table(seen: dict[str, Any]) -> None:
+    """On a narrow screen the picture scrolls by arrow keys within itself; Enter opens the table."""
+    ways = seen["ways"]
+    assert ways["reachedPicture"]
+    assert ways["scrolled"] > 0
+    assert ways["reachedTable"]
+    assert ways["opens"] is True
+
+
+@pytest.mark.skipif(not PDFTOTEXT, reason="no pdftotext here: apt-get install poppler-utils")
+def test_paper_cuts_no_picture_of_ways(seen: dict[str, Any], folder: Path) -> None:
+    """With everything printed, all words of each picture stand on one page."""
+    pages = _pages(folder / "everything.pdf")
+    pictures = seen["pictures"][2]
+    assert len(pictures) == _CARDS
+    cut = [texts for texts in pictures if not any(all(_squeezed(t) in p for t in texts) for p in pages)]
+    assert cut == []
 
 
 def test_filters_work_by_keyboard(seen: dict[str, Any]) -> None:
