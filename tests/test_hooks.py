@@ -1,6 +1,7 @@
 """The hooks that this repository offers to repositories of records: each is a command that there is."""
 
 import re
+from pathlib import Path
 from typing import Final
 
 import pytest
@@ -8,7 +9,8 @@ import typer
 from typer.testing import CliRunner
 
 from auditor.cli.main import app
-from tests.rules.matrix import ROOT
+from tests.intake.git_repository import commit, needs_git, repository
+from tests.rules.matrix import AS_OF, ROOT
 
 TEXT: Final = (ROOT / ".pre-commit-hooks.yaml").read_text("utf-8")
 README: Final = (ROOT / "README.md").read_text("utf-8")
@@ -41,6 +43,28 @@ def test_hooks_are_for_files_of_records(name: str, *, fits: bool) -> None:
         re.findall(r"files: (.+)", TEXT), re.findall(r"exclude: (.+)", TEXT), strict=True
     ):
         assert (bool(re.search(files, name)) and not re.search(exclude, name)) is fits
+
+
+@needs_git
+def test_the_gate_is_given_the_folder_and_not_the_files(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Files that are gone are not among those that a hook is given: a card that goes must hold all the same.
+
+    Before the first commit nothing was there, and a card that is good passes.
+    """
+    hook = next(each for each in HOOKS if each["id"] == "witnessmark-gate")
+    assert (hook["pass_filenames"], hook["always_run"], hook["args"]) == ("false", "true", "[.]")
+    words = [*hook["entry"].split()[1:], "."]
+    top = repository(tmp_path / "clone")
+    monkeypatch.chdir(top)
+    record = (ROOT / "fixtures/cards/compliant-sealed.json").read_bytes()
+    (top / "a.json").write_bytes(record)
+    first = CliRunner().invoke(app, [*words, "--as-of", AS_OF.isoformat()])
+    assert (first.exit_code, "added" in first.stdout) == (0, True)
+    commit(top)
+    (top / "a.json").unlink()
+    assert CliRunner().invoke(app, words).exit_code == 1
 
 
 def test_readme_names_every_hook() -> None:

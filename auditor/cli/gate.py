@@ -21,6 +21,7 @@ from auditor.scoring.band import Band
 if TYPE_CHECKING:
     from auditor.change.gate import Decision
     from auditor.intake.changed import Changed
+    from auditor.intake.revision import Revision
 
 _FORMATS = ("table", "json", "markdown", "html", "sarif", "junit")
 
@@ -36,7 +37,8 @@ def gate(
         str | None,
         typer.Option(
             metavar="REV",
-            help="Revision (branch, tag, commit, HEAD~2) of the git repository around the paths.",
+            help="Revision of the git repository around the paths: branch, tag, commit, HEAD~2; main... "
+            "is where the branch left main.",
         ),
     ] = None,
     ruleset: Annotated[
@@ -125,9 +127,15 @@ def _changed(paths: Sequence[str], against: str | None) -> "Changed":
     from auditor.intake.revision import Revision  # a slow import
 
     with Revision(against, paths) as revision:
-        # What is gone from the work tree was removed; what never was there is a fault.
-        kept = [path for path in paths if Path(path).exists() or not revision.holds(path)]
+        kept = [path for path in paths if not _is_gone(path, revision)]
         return changed_records(revision.raw_records, partial(open_sources, kept, io.BytesIO()))
+
+
+def _is_gone(path: str, revision: "Revision") -> bool:
+    """Tell whether nothing lies at a path any more; what never was there is a fault of the call."""
+    from auditor.intake.folder import is_without_records
+
+    return is_without_records(path) or (not Path(path).exists() and revision.holds(path))
 
 
 def _write(decision: "Decision", run: Run, ends: Sequence[tuple[str, str]]) -> None:

@@ -37,6 +37,12 @@ def record_files(folder: str) -> Iterator[str | Fault]:
 _NO_RECORDS = "Give a folder that holds files named *.json or *.ndjson, or these with .gz."
 
 
+def is_without_records(path: str) -> bool:
+    """Tell whether a path is a folder that can be read and holds no record file."""
+    first = next(record_files(path)) if is_folder(path) else ""
+    return isinstance(first, Fault) and first.remedy is _NO_RECORDS
+
+
 def _enter(folder: str, seen: set[tuple[int, int]], stack: list[tuple[str, Iterator[str]]]) -> Fault | None:
     try:
         status = Path(folder).stat()

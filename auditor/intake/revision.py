@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from dulwich.repo import Repo
 
 _STEPS: Final = re.compile(r"(?P<name>.+?)(?P<steps>(?:~\d*|\^)*)", re.DOTALL)
+_SINCE: Final = "..."
+"""``main...`` is the commit at which HEAD and main parted, as git itself writes it (git-diff)."""
+
 _MOST_LINKS: Final = 8
 """So many links are followed one after the other; our own figure."""
 
@@ -54,7 +57,7 @@ class Revision:
         self._repository = _repository_around(paths)
         self._top = os.path.realpath(self._repository.path)
         try:
-            self._tree = self._tree_of(_commit(self._repository, name))
+            self._tree = self._state(name)
         except BaseException:
             self._repository.close()
             raise
@@ -82,6 +85,15 @@ class Revision:
     def holds(self, path: str) -> bool:
         """Tell whether a path was there at the revision."""
         return self._entry(self._inside(path)) is not None
+
+    def _state(self, name: str) -> "Tree":
+        if name == "HEAD" and _is_before_first_commit(self._repository):
+            from dulwich.objects import Tree
+
+            return Tree()
+        if name.endswith(_SINCE):
+            return self._tree_of(_parting(self._repository, name))
+        return self._tree_of(_commit(self._repository, name))
 
     def _tree_of(self, commit: "Commit") -> "Tree":
         from dulwich.objects import Tree
@@ -124,7 +136,7 @@ class Revision:
 
     def _entry(self, path: bytes) -> _Entry | None:
         if not path:
-            return _Entry(b"", 0o040000, self._tree.id)
+            return _Entry(b"", 0o040000, self._tree.id) if len(self._tree) else None
         try:
             mode, sha = self._tree.lookup_path(self._repository.object_store.__getitem__, path)
         except (KeyError, ValueError, NotADirectoryError):
@@ -213,6 +225,23 @@ def _commit(repository: "Repo", name: str) -> "Commit":
         remedy = "Name a branch, a tag or a commit of this clone; a branch of a remote is origin/NAME."
         raise _refused(name, "there is no such revision in this clone", remedy) from error
     return _ancestor(repository, commit, _generations(match["steps"]), name)
+
+
+def _is_before_first_commit(repository: "Repo") -> bool:
+    """Tell whether HEAD is a branch that has no commit yet."""
+    _, commit = repository.refs.follow(b"HEAD")  # type: ignore[arg-type]
+    return commit is None
+
+
+def _parting(repository: "Repo", name: str) -> "Commit":
+    """Return the commit at which HEAD and a revision parted; of several, the one that git takes first."""
+    from dulwich.graph import find_merge_base
+
+    heads = [_commit(repository, each).id for each in (name.removesuffix(_SINCE) or "HEAD", "HEAD")]
+    bases = find_merge_base(repository, heads)
+    if not bases:
+        raise _refused(name, "in this clone HEAD and that revision have no commit in common", _DEEPER)
+    return _commit(repository, bases[0].decode())
 
 
 def _generations(steps: str) -> int:

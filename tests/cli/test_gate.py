@@ -157,6 +157,16 @@ def test_a_card_that_was_deleted_or_renamed_in_the_work_tree_is_told(clone: Path
 
 
 @needs_git
+def test_a_folder_that_was_emptied_has_lost_its_cards(clone: Path) -> None:
+    """It lies there still, with a note in it."""
+    for path in (clone / "our records").glob("*.json"):
+        path.unlink()
+    (clone / "our records/notes.md").write_text("gone", "utf-8")
+    result = run("--against", "HEAD", clone / "our records")
+    assert result.exit_code == ExitCode.HELD
+    assert result.stdout.count("the card is gone") == 2
+
+
 def test_a_path_that_never_was_is_a_fault(clone: Path) -> None:
     """Neither now nor then."""
     result = run("--against", "HEAD", clone / "never.json")

@@ -32,6 +32,12 @@ def refusal(revision: str, *paths: Path) -> str:
     return str(caught.value)
 
 
+def commit_more(clone: Path) -> None:
+    """Move the branch on by one commit."""
+    (clone / "records/a.json").write_bytes(b"3")
+    commit(clone)
+
+
 @pytest.fixture
 def clone(tmp_path: Path) -> Path:
     """Return a repository of three revisions: main has the second, the branch next the third."""
@@ -97,6 +103,35 @@ def test_a_shallow_clone_tells_that_it_does_not_reach_back(clone: Path, tmp_path
     assert list(texts("HEAD", shallow / "records").values()) == [b"2"]
     said = refusal("HEAD~1", shallow / "records")
     assert "unshallow" in said
+
+
+def test_three_points_are_where_the_branch_left(clone: Path) -> None:
+    """Source: git-diff(1), ``git diff A...B``; git's own merge-base says which commit. Main has moved on."""
+    git(clone, "checkout", "--quiet", "main")
+    commit_more(clone)
+    git(clone, "checkout", "--quiet", "next")
+    base = git(clone, "merge-base", "main", "HEAD")
+    assert list(texts("main...", clone).values()) == list(texts(base, clone).values()) == [b"2", b"2b"]
+    assert texts("next...", clone) == {"next...:records/c.json": b"2"}
+
+
+def test_where_a_branch_left_can_be_beyond_a_shallow_clone(clone: Path, tmp_path: Path) -> None:
+    """Nothing in common is known there: refused, with how to get it."""
+    git(clone, "checkout", "--quiet", "main")
+    commit_more(clone)
+    git(tmp_path, "clone", "--quiet", "--depth", "1", "--no-single-branch", f"file://{clone}", "shallow")
+    git(tmp_path / "shallow", "checkout", "--quiet", "next")
+    said = refusal("origin/main...", tmp_path / "shallow")
+    assert "no commit in common" in said
+    assert "--unshallow" in said
+
+
+def test_before_the_first_commit_there_was_nothing(tmp_path: Path) -> None:
+    """HEAD of a repository that has no commit; any other name is refused."""
+    top = repository(tmp_path / "new")
+    (top / "a.json").write_bytes(b"1")
+    assert texts("HEAD", top, top / "a.json") == {}
+    assert "no such revision" in refusal("main", top)
 
 
 def test_names_with_spaces_and_beyond_ascii_are_read(tmp_path: Path) -> None:
