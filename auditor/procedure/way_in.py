@@ -6,7 +6,7 @@ from ipaddress import ip_address, ip_network
 from typing import Final, NamedTuple, TypeAlias
 
 from auditor.facts.fact import Context
-from auditor.facts.reach.way import Channel, Origin, Place, Proof, Way
+from auditor.facts.reach.way import Channel, Origin, Place, Way
 from auditor.facts.reach.ways import administrator_ways
 from auditor.procedure.edit import Edit
 from auditor.record.settings import Settings
@@ -104,7 +104,16 @@ def _holds(prefix: str, address: str) -> bool:
 
 
 def _worded(way: Way) -> WayIn:
-    return WayIn(str(way.channel), way.party, way.grade.proof is Proof.DIRECTORY)
+    return WayIn(str(way.channel), way.party, _is_central(way))
+
+
+def _is_central(way: Way) -> bool:
+    """Return whether a way needs a directory: it rests on one, and on no account of the card.
+
+    Whoever shows a key in the place of a password is still looked up there.
+    """
+    rests_on = {setting.split("/")[1] for setting in way.settings}
+    return "directory" in rests_on and "accounts" not in rests_on
 
 
 def _usefulness(way: Way) -> int:
