@@ -1,5 +1,6 @@
 """What must come before what among the steps of a card; draws no timetable."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
@@ -60,13 +61,36 @@ def graph_of(steps: Sequence[Step]) -> Graph:
     rules say of each other does not hold between two members of one list.
     """
     ranked = sorted(steps, key=_rank)
-    return Graph(
-        {step.id: step for step in ranked},
-        {
-            later.id: frozenset(earlier.id for earlier in ranked if _comes_before(earlier, later))
-            for later in ranked
-        },
-    )
+    by_rule, by_word = _index(ranked)
+    ordered = frozenset(step.id for step in ranked if step.is_ordered)
+    not_last = frozenset(step.id for step in ranked if step.is_ordered and not step.visit.is_last)
+    before: dict[str, frozenset[str]] = {}
+    for later in ranked:
+        named = {one.id for rule in later.visit.after for one in by_rule[rule] if not _is_beside(one, later)}
+        ready = {one for word in later.visit.needs for one in by_word[word]}
+        behind = (not_last if later.visit.is_last else _NONE) | (_NONE if later.is_ordered else ordered)
+        before[later.id] = frozenset((named | ready | behind) - {later.id})
+    return Graph({step.id: step for step in ranked}, before)
+
+
+_NONE: Final[frozenset[str]] = frozenset()
+
+
+def _index(steps: Iterable[Step]) -> tuple[Mapping[str, list[Step]], Mapping[str, list[str]]]:
+    """Return the steps by the rules whose findings they mend, and their ids by what they make ready."""
+    by_rule: defaultdict[str, list[Step]] = defaultdict(list)
+    by_word: defaultdict[str, list[str]] = defaultdict(list)
+    for step in steps:
+        for rule in step.rule_ids:
+            by_rule[rule].append(step)
+        for word in step.visit.provides:
+            by_word[word].append(step.id)
+    return by_rule, by_word
+
+
+def _is_beside(one: Step, other: Step) -> bool:
+    """Return whether two steps are about different members of one list."""
+    return one.member != other.member and one.member[:-1] == other.member[:-1] != ()
 
 
 def circular(graph: Graph) -> tuple[str, ...]:
@@ -76,7 +100,8 @@ def circular(graph: Graph) -> tuple[str, ...]:
     for later, earlier in left.items():
         for name in earlier:
             after[name].add(later)
-    return tuple(name for name in graph.steps if name in _trimmed(after))
+    rest = _trimmed(after)
+    return tuple(name for name in graph.steps if name in rest)
 
 
 def _trimmed(waits: Mapping[str, Iterable[str]]) -> dict[str, set[str]]:
@@ -88,19 +113,6 @@ def _trimmed(waits: Mapping[str, Iterable[str]]) -> dict[str, set[str]]:
         for earlier in left.values():
             earlier.difference_update(free)
     return left
-
-
-def _comes_before(earlier: Step, later: Step) -> bool:
-    if earlier.id == later.id:
-        return False
-    one, other = earlier.visit, later.visit
-    beside = earlier.member != later.member and earlier.member[:-1] == later.member[:-1] != ()
-    return (
-        (not beside and not earlier.rule_ids.isdisjoint(other.after))
-        or not set(one.provides).isdisjoint(other.needs)
-        or (other.is_last and not one.is_last and earlier.is_ordered)
-        or (earlier.is_ordered and not later.is_ordered)
-    )
 
 
 def _rank(step: Step) -> tuple[bool, int, float, str]:
@@ -122,5 +134,13 @@ def section_of(step: Step) -> str:
             *(c.pointer for c in (*mend.settings, *mend.new_secrets)),
             *(a.pointer for a in mend.asks),
         ):
-            return pointer.split("/")[1]
-    return next((f.pointer.split("/")[1] for f in step.findings if f.pointer), "")
+            return _section(pointer)
+    return next((_section(finding.pointer) for finding in step.findings if finding.pointer), "")
+
+
+def _section(pointer: str) -> str:
+    return "time" if pointer in _CLOCKS else pointer.split("/")[1]
+
+
+_CLOCKS: Final = ("/capture/card_clock", "/capture/reference_clock")
+"""What a capture says of the clock is put right where the card keeps its time."""

@@ -8,6 +8,7 @@ it is reached by doing first all that needs none, then all that may share the ne
 from collections.abc import Iterable, Iterator
 from enum import StrEnum
 from itertools import groupby
+from typing import Final
 
 from auditor.dataclass import dataclass
 from auditor.procedure.order import Graph
@@ -73,10 +74,11 @@ def _blocks(graph: Graph) -> Iterator[Block]:
 
 
 def _next_block(ready: list[Step], waited_for: frozenset[str]) -> Block:
-    """Return what to do next: what needs no restart, then what others wait for, then a batch."""
+    """Return what to do next: desk work, what needs no restart, then what others wait for, then a batch."""
     free = [step for step in ready if not step.visit.restart and not step.visit.output_risk]
     if free:
-        return Block(_kind_of(free[0]), tuple(step for step in free if _kind_of(step) is _kind_of(free[0])))
+        kind = min((_kind_of(step) for step in free), key=_FREE.index)
+        return Block(kind, tuple(step for step in free if _kind_of(step) is kind))
     risky = [step for step in ready if step.visit.output_risk]
     urgent = [step for step in risky if step.id in waited_for]
     batch = tuple(step for step in ready if not step.visit.output_risk)
@@ -84,6 +86,10 @@ def _next_block(ready: list[Step], waited_for: frozenset[str]) -> Block:
         step = (urgent or risky)[0]
         return Block(BlockKind.OUTPUT, (step,), step.visit.restart)
     return Block(BlockKind.BATCH, batch, restarts=True)
+
+
+_FREE: Final = (BlockKind.DESK, BlockKind.WORK, BlockKind.UNORDERED)
+"""What needs no restart, in its order: what is done at the desk, before anybody leaves it."""
 
 
 def _kind_of(step: Step) -> BlockKind:
