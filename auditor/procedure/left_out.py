@@ -16,6 +16,7 @@ class Reason(StrEnum):
     NEW_FINDING = "it would bring about a new finding that no step here can mend"
     WAITS = "it waits for a step that is left out"
     TOO_LONG = "it does not fit into the window, not even alone with what must come before it"
+    UNSAFE_PART = "without the steps that wait for a later visit it would close the last way in"
     DESK = "it is not mended at the card: it takes a decision, or work at the desk"
     SITES_VALUE = "only the site knows the value, and without it the finding can't be seen to go"
     NOT_CAPTURED = "the setting was not captured: read it off first, then decide"

@@ -11,7 +11,10 @@ from auditor.record.pointer import split, value_at
 from auditor.record.settings import Settings
 from auditor.rules.rule import Change, Rule, VisitTime
 
-_PROVED: Final = "the day of the visit, once it was seen to work"
+_PROVED: Final = {
+    VisitTime.DAY: "the day of the visit, once it was seen to work",
+    VisitTime.MOMENT: "as it reads at the visit, all clocks at the same moment",
+}
 
 
 def has_mend(rule: Rule) -> bool:
@@ -46,7 +49,7 @@ def _set(change: Change, member: tuple[str, ...], record: Settings, bench: Bench
     if isinstance(change.value, VisitTime):
         moment = bench.context.as_of
         text = moment.date().isoformat() if change.value is VisitTime.DAY else moment.isoformat()
-        yield Edit(tokens, text, EditKind.ON_PROOF, _PROVED)
+        yield Edit(tokens, text, EditKind.ON_PROOF, _PROVED[change.value])
     elif value_at(record, tokens) != (value := _plain(change.value)):
         yield Edit(tokens, value)
 

@@ -1,6 +1,6 @@
 """The plan of one card: steps that mend its findings and leave an administrator a way in throughout."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from auditor.dataclass import dataclass, field, replace
@@ -40,11 +40,13 @@ _CAPTURE = (
 class Done:
     """A step as it is done: its changes, and the ways in that an administrator has before and after it.
 
-    ``before`` are the settings that it finds.
+    ``needed`` are the findings that ask for the changes, the first leading: the others of the
+    step are gone with them. ``before`` are the settings that it finds.
     """
 
     step: Step
     edits: tuple[Edit, ...]
+    needed: tuple[Finding, ...]
     before: Settings = field(repr=False)
     ways_before: tuple[WayIn, ...] = ()
     ways: tuple[WayIn, ...] = ()
@@ -122,15 +124,32 @@ def replayed(graph: Graph, settings: Settings, bench: Bench, ways: WaysIn) -> tu
     open_now = ways(settings)
     working = bench.also_mending(frozenset(rule for step in graph.steps.values() for rule in step.rule_ids))
     for step in (step for block in timetable(graph) for step in block.steps):
-        edits = step.edits(settings, working)
-        after = edited(settings, edits)
-        open_then = ways(after) if touches_ways(edits) else open_now
-        has_opened = step.visit.opens_first in graph.before[step.id]
-        if not _is_safe(step, open_now, open_then, has_opened=has_opened):
+        work = step.work_on(settings, working)
+        after = edited(settings, work.edits)
+        open_then = ways(after) if touches_ways(work.edits) else open_now
+        if not _is_safe(step, open_now, open_then, has_opened=_has_opened(step, graph)):
             return done, step
-        done.append(Done(step, edits, settings, open_now, open_then))
+        done.append(Done(step, work.edits, work.needed, settings, open_now, open_then))
         settings, open_now = after, open_then
     return done, None
+
+
+def first_unsafe(plan: CardPlan, steps: Iterable[Step], settings: Settings) -> Step | None:
+    """Return the first of some steps of a plan, done as planned, that would close the last way in."""
+    ways = ways_in(plan.bench.context, plan.bench.own_address)
+    open_now = ways(settings)
+    for step in steps:
+        edits = plan.done[step.id].edits
+        settings = edited(settings, edits)
+        open_then = ways(settings) if touches_ways(edits) else open_now
+        if not _is_safe(step, open_now, open_then, has_opened=_has_opened(step, plan.graph)):
+            return step
+        open_now = open_then
+    return None
+
+
+def _has_opened(step: Step, graph: Graph) -> bool:
+    return step.visit.opens_first in graph.before[step.id]
 
 
 def _is_safe(step: Step, before: tuple[WayIn, ...], after: tuple[WayIn, ...], *, has_opened: bool) -> bool:

@@ -9,6 +9,8 @@ from auditor.procedure.edit import Edit, edited
 from auditor.procedure.mending import edits_for, has_mend, unknown_after
 from auditor.record.pointer import split
 from auditor.record.settings import Settings
+from auditor.rules.condition import Scope
+from auditor.rules.evaluating import evaluate, evaluate_members
 from auditor.rules.rule import Rule, Visit
 from auditor.scoring.assessment import Finding
 
@@ -63,17 +65,38 @@ class Step:
 
     def edits(self, record: Settings, bench: Bench) -> tuple[Edit, ...]:
         """Return the changes that the step makes to a record as it then is, each setting once."""
+        return self.work_on(record, bench).edits
+
+    def work_on(self, record: Settings, bench: Bench) -> "Work":
+        """Return what the step does to a record as it then is.
+
+        What is turned off comes first, and a finding that is gone by then asks for no more: nobody
+        sets up what is turned off in the same breath.
+        """
         found: dict[tuple[str, ...], Edit] = {}
+        needed: list[Finding] = []
         for recipe in self.recipes:
             from auditor.procedure.recipe.catalogue import RECIPES
 
-            for edit in RECIPES[recipe](record, (), bench):
-                found[edit.tokens] = edit
-        for finding in self.findings:
-            now = edited(record, found.values())
-            for edit in _edits_of(finding, now, bench):
-                found[edit.tokens] = edit
-        return tuple(found.values())
+            found.update((edit.tokens, edit) for edit in RECIPES[recipe](record, (), bench))
+        now = edited(record, found.values())
+        for finding in _offs_first(self.findings, record, bench):
+            if any(_mends_alike(finding, other) for other in needed):
+                needed.append(finding)
+            elif not needed or departs(finding, now, bench):
+                made = tuple(_edits_of(finding, now, bench))
+                needed.append(finding)
+                found.update((edit.tokens, edit) for edit in made)
+                now = edited(now, made)
+        return Work(tuple(found.values()), tuple(needed))
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What a step does to a record; ``needed`` are the findings that ask for it, in their order."""
+
+    edits: tuple[Edit, ...]
+    needed: tuple[Finding, ...]
 
 
 def place_of(finding: Finding) -> tuple[str, ...]:
@@ -143,12 +166,45 @@ def _union(lists: Iterable[tuple[str, ...]]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(word for words in lists for word in words))
 
 
+def departs(finding: Finding, record: Settings, bench: Bench) -> bool:
+    """Return whether a record, as it now is, still departs from the rule of a finding, or may."""
+    rule, place = finding.rule, place_of(finding)
+    scope = Scope(record, bench.context, bench.facts)
+    if not rule.for_each:
+        return bool(evaluate(rule, scope).departures)
+    if len(place) == len(rule.for_each_tokens):
+        return True
+    return bool(evaluate_members(rule, scope, [int(place[-1])], 0).departures)
+
+
+def _offs_first(findings: Sequence[Finding], record: Settings, bench: Bench) -> Sequence[Finding]:
+    if all(_mends_alike(finding, findings[0]) for finding in findings):
+        return findings
+    return sorted(findings, key=lambda finding: not _turns_off(finding, record, bench))
+
+
+def _mends_alike(one: Finding, other: Finding) -> bool:
+    """Return whether two findings at one place are mended by the very same changes."""
+    a, b = one.rule.mend, other.rule.mend
+    return a is b or (
+        has_mend(one.rule)
+        and (a.recipe, a.settings, a.new_secrets, a.asks) == (b.recipe, b.settings, b.new_secrets, b.asks)
+    )
+
+
+def _turns_off(finding: Finding, record: Settings, bench: Bench) -> bool:
+    return any(
+        edit.tokens[-1] == "enabled" and edit.value is False for edit in _edits_of(finding, record, bench)
+    )
+
+
 def _edits_of(finding: Finding, record: Settings, bench: Bench) -> Iterable[Edit]:
     rule = finding.rule
-    if rule.for_each and place_of(finding) == rule.for_each_tokens:
+    place = place_of(finding)
+    if rule.for_each and place == rule.for_each_tokens:
         return ()  # the list was not captured: nobody knows which members it has
     if has_mend(rule):
-        return edits_for(rule, place_of(finding), record, bench)
+        return edits_for(rule, place, record, bench)
     if rule.visit is not None and rule.visit.at_desk:
         return ()
     return unknown_after({seen.pointer: seen.expected for seen in finding.evidence if _may_go(seen.pointer)})

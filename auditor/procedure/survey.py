@@ -1,8 +1,9 @@
 """Which findings a card's steps can mend: computed by applying them and judging the outcome."""
 
 from collections.abc import Mapping, Sequence
+from typing import Final
 
-from auditor.dataclass import dataclass, field
+from auditor.dataclass import dataclass, field, replace
 from auditor.procedure.bench import Bench
 from auditor.procedure.edit import EditKind, edited
 from auditor.procedure.judging import Judge, Key
@@ -57,8 +58,9 @@ def survey(
     consequences: dict[Key, Finding] = {}
     useless: set[Key] = set()
     while True:
-        kept = [finding for finding in wanted if key_of(finding) not in useless]
-        late = [finding for key, finding in consequences.items() if key not in useless]
+        gone = useless | {key_of(finding) for left in refused.values() for finding in left.step.findings}
+        kept = [finding for finding in wanted if key_of(finding) not in gone]
+        late = [finding for key, finding in consequences.items() if key not in gone]
         all_steps = (*changes.extra.values(), *steps_of(kept, consequences=late))
         steps = [step for step in all_steps if step.id not in refused and step.id not in changes.absorbed]
         working = bench.also_mending(frozenset(rule for step in steps for rule in step.rule_ids))
@@ -105,17 +107,41 @@ def _circle(graph: Graph, circle: Sequence[str]) -> Mapping[str, Refused]:
 
 
 def _culprit(graph: Graph, new: frozenset[Key], judge: Judge, bench: Bench) -> Refused:
-    """Return the step without which a new finding does not come about.
+    """Return the step, or the part of one, without which a new finding does not come about.
 
     Where several steps together bring it about, as when too little is known afterwards, that is
     one whose values only the site knows, the least severe first.
     """
     on_card = frozenset(key for key in new if not _judges_evidence(key, judge)) or new
-    for step in _suspects(graph, judge, bench):
-        rest = graph.only(other for other in graph.steps if other != step.id)
-        if not on_card <= judge.findings(applied(rest, judge.record.settings, bench)):
-            return _bringing(step, on_card)
-    return _bringing(_suspects(graph, judge, bench)[0], on_card)
+    suspects = _suspects(graph, judge, bench)
+    step = next(
+        (each for each in suspects if not on_card <= _found_with(graph, each, (), judge, bench)), None
+    )
+    if step is None:
+        return _bringing(suspects[0], on_card, judge, bench)
+    return _bringing(_harmful(graph, step, on_card, judge, bench), on_card, judge, bench)
+
+
+def _harmful(graph: Graph, step: Step, new: frozenset[Key], judge: Judge, bench: Bench) -> Step:
+    """Return the part of a step that has to be left out; the rest, worst first, can stay."""
+    kept: tuple[Finding, ...] = ()
+    for finding in step.findings:
+        if not new <= _found_with(graph, step, (*kept, finding), judge, bench):
+            kept = (*kept, finding)
+    if not kept:
+        return step
+    left = tuple(finding for finding in step.findings if finding not in kept)
+    return replace(step, id=" ".join((step.id, *(finding.rule.id for finding in left))), findings=left)
+
+
+def _found_with(
+    graph: Graph, step: Step, findings: tuple[Finding, ...], judge: Judge, bench: Bench
+) -> frozenset[Key]:
+    """Return what is found when all steps are done, one of them for some of its findings only."""
+    part = {step.id: replace(step, findings=findings)} if findings else {}
+    names = [name for name in graph.steps if name != step.id or findings]
+    rest = Graph({**graph.only(names).steps, **part}, graph.only(names).before)
+    return judge.findings(applied(rest, judge.record.settings, bench))
 
 
 def _judges_evidence(key: Key, judge: Judge) -> bool:
@@ -132,9 +158,15 @@ def _asks(step: Step, settings: Settings, bench: Bench) -> bool:
     return any(edit.kind is EditKind.ASKED for edit in step.edits(settings, bench))
 
 
-def _bringing(step: Step, new: frozenset[Key]) -> Refused:
+def _bringing(step: Step, new: frozenset[Key], judge: Judge, bench: Bench) -> Refused:
     rules = ", ".join(sorted({f"{rule} at {place}" if place else rule for rule, place in new}))
-    instead = (
-        "Read off what this mend needs to know, or decide it with the site, and run the procedure again."
-    )
-    return Refused(step, Reason.NEW_FINDING, rules, instead)
+    if _asks(step, judge.record.settings, bench):
+        return Refused(step, Reason.SITES_VALUE, rules, _SETTLE)
+    return Refused(step, Reason.NEW_FINDING, rules, _DECIDE)
+
+
+_SETTLE: Final = (
+    "Settle the value with the site, enter it at a visit of its own with the way back ready, export the "
+    "settings again, and run the procedure anew: it goes on from there."
+)
+_DECIDE: Final = "Read off what is missing, or decide it with the site, and run the procedure again."

@@ -4,15 +4,16 @@ from collections.abc import Mapping, Sequence
 from typing import Final, NamedTuple
 
 from auditor.dataclass import dataclass
-from auditor.procedure.edit import edited
+from auditor.procedure.edit import APPEND, edited
 from auditor.procedure.left_out import Reason, Refused
 from auditor.procedure.order import Graph
-from auditor.procedure.plan import CardPlan, replayed
+from auditor.procedure.plan import CardPlan, first_unsafe
+from auditor.procedure.step import Step
 from auditor.procedure.timetable import Block, restarts_of, timetable
-from auditor.procedure.way_in import ways_in
 from auditor.record.settings import Settings
 
-_LONGER: Final = "Give the visit a longer window, or do this step at a visit of its own."
+_LONGER: Final = "Agree on a window of {} min or more, or split the work with the site: --window."
+_TOGETHER: Final = "Give the visit a longer window, so that another way in is opened at the same visit."
 
 
 class Timing(NamedTuple):
@@ -77,9 +78,10 @@ def share_out(plans: Sequence[CardPlan], timing: Timing, window: int | None) -> 
     """
     left: _Ids = {card: set(plan.graph.steps) for card, plan in enumerate(plans) if plan.graph.steps}
     settings = [plan.record.settings for plan in plans]
+    tied = [_tied(plan) for plan in plans]
     visits: list[OneVisit] = []
     while left:
-        chosen = left if window is None else _chosen(plans, left, timing, window)
+        chosen = left if window is None else _chosen(plans, tied, left, timing, window)
         chosen = {card: _safe(plans[card], ids, settings[card]) for card, ids in chosen.items()}
         chosen = {card: ids for card, ids in chosen.items() if ids}
         if not chosen:
@@ -90,10 +92,34 @@ def share_out(plans: Sequence[CardPlan], timing: Timing, window: int | None) -> 
         for card, ids in chosen.items():
             settings[card] = _after(plans[card], ids, settings[card])
         left = {c: rest for c, ids in left.items() if (rest := ids - chosen.get(c, set()))}
-    return Shared(tuple(visits), {card: _too_long(plans[card], ids) for card, ids in left.items()})
+    too_long = {card: _too_long(plans[card], ids, timing, window or 0) for card, ids in left.items()}
+    return Shared(tuple(visits), too_long)
 
 
-def _chosen(plans: Sequence[CardPlan], left: _Ids, timing: Timing, window: int) -> _Ids:
+def _tied(plan: CardPlan) -> Graph:
+    """Return the graph of a plan in which steps that change one setting keep their order, too.
+
+    Such a step enters the value that is right after those before it, at whatever visit.
+    """
+    writers: dict[tuple[str, ...], str] = {}
+    edges: set[tuple[str, str]] = set()
+    for name, done in plan.done.items():
+        for edit in done.edits:
+            for place in _places(edit.tokens):
+                if (earlier := writers.get(place, name)) != name:
+                    edges.add((earlier, name))
+        writers.update((place, name) for edit in done.edits for place in _places(edit.tokens))
+    return plan.graph.with_edges(edges)
+
+
+def _places(tokens: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
+    """Return a setting, and the list that it adds a member to: places are given out in order."""
+    return (tokens, tokens[:-1]) if tokens[-1] == APPEND else (tokens,)
+
+
+def _chosen(
+    plans: Sequence[CardPlan], tied: Sequence[Graph], left: _Ids, timing: Timing, window: int
+) -> _Ids:
     chosen: _Ids = {}
     spent = 0
     while True:
@@ -102,7 +128,7 @@ def _chosen(plans: Sequence[CardPlan], left: _Ids, timing: Timing, window: int) 
                 (risk / max(minutes, 1), -card, closure, minutes)
                 for card, ids in left.items()
                 for closure, risk, minutes in _choices(
-                    plans[card].graph, ids, chosen.get(card, set()), timing
+                    plans[card].graph, tied[card], ids, chosen.get(card, set()), timing
                 )
                 if spent + minutes <= window
             ),
@@ -117,11 +143,11 @@ def _chosen(plans: Sequence[CardPlan], left: _Ids, timing: Timing, window: int) 
 
 
 def _choices(
-    graph: Graph, left: set[str], chosen: set[str], timing: Timing
+    graph: Graph, tied: Graph, left: set[str], chosen: set[str], timing: Timing
 ) -> list[tuple[frozenset[str], float, int]]:
     """Return what may be taken next: a step with all before it, its risk, and its minutes."""
     now = _minutes(graph, chosen, timing)
-    found = {frozenset(({name} | (graph.all_before(name) & left)) - chosen) for name in left - chosen}
+    found = {frozenset(({name} | (tied.all_before(name) & left)) - chosen) for name in left - chosen}
     return [
         (
             closure,
@@ -145,7 +171,8 @@ def _safe(plan: CardPlan, ids: set[str], settings: Settings) -> set[str]:
     kept = set(ids)
     while kept:
         graph = plan.graph.only(kept)
-        _, unsafe = replayed(graph, settings, plan.bench, ways_in(plan.bench.context, plan.bench.own_address))
+        steps = [step for block in timetable(graph) for step in block.steps]
+        unsafe = first_unsafe(plan, steps, settings)
         if unsafe is None:
             break
         kept -= {unsafe.id} | graph.all_after(unsafe.id)
@@ -163,6 +190,20 @@ def _after(plan: CardPlan, ids: set[str], settings: Settings) -> Settings:
     return settings
 
 
-def _too_long(plan: CardPlan, ids: set[str]) -> tuple[Refused, ...]:
+def _too_long(plan: CardPlan, ids: set[str], timing: Timing, window: int) -> tuple[Refused, ...]:
     steps = [plan.graph.steps[name] for name in plan.graph.steps if name in ids]
-    return tuple(Refused(step, Reason.TOO_LONG, f"{step.minutes} min", _LONGER) for step in steps)
+    return tuple(_refused(plan.graph, step, ids, timing, window) for step in steps)
+
+
+def _refused(graph: Graph, step: Step, left: set[str], timing: Timing, window: int) -> Refused:
+    """Say how long a window would have to be for a step, with all that must come before it."""
+    first = graph.all_before(step.id) & left
+    least = _minutes(graph, first | {step.id}, timing)
+    if least <= window:
+        return Refused(step, Reason.UNSAFE_PART, f"{least} min", _TOGETHER)
+    others = f" and the {len(first)} before it" if len(first) > 1 else " and the one before it"
+    detail = (
+        f"this step{others if first else ''}, with {timing.before + timing.after} min before and after: "
+        f"{least} min in all"
+    )
+    return Refused(step, Reason.TOO_LONG, detail, _LONGER.format(least))
