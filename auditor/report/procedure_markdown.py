@@ -90,7 +90,10 @@ def _step(step: StepText) -> Iterator[str]:
         yield f"- Hold: prove first, in a second session: {prose(step.prove)}"
     yield from (f"- What: {prose(what)}" for what in step.what)
     yield f"- Where: {prose(step.where)}"
-    yield from (f"- Enter: {prose(entry.setting)}: **{prose(entry.value)}**" for entry in step.enter)
+    yield from (
+        f"- {'' if entry.is_noted else 'Enter: '}{prose(entry.setting)}: **{prose(entry.value)}**"
+        for entry in step.enter
+    )
     yield f"- Expected: {prose(step.expected)}"
     yield from (f"- Verify: {prose(verify)}" for verify in step.verify)
     yield f"- Go back: {prose(step.back)}"

@@ -1,33 +1,32 @@
 """One step of a procedure in words: what, where, what to enter, how to verify, how to go back."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from auditor.procedure.edit import APPEND, Edit, EditKind
+from auditor.procedure.edit import Edit, EditKind
 from auditor.procedure.plan import Done
 from auditor.procedure.step import Step
-from auditor.record.pointer import value_at
 from auditor.record.schema import place_at
-from auditor.record.settings import Settings
-from auditor.report.visit_words import MONITORING, PAGES, QUIET, RECIPE_PAGES, RECIPE_TITLES
-from auditor.rules.evidence import is_shown, value_text
+from auditor.report.visit_entry import Entry, entry_of, is_noted
+from auditor.report.visit_words import (
+    MONITORING,
+    PAGES,
+    QUIET,
+    RECIPE_PAGES,
+    RECIPE_TITLES,
+    TESTED,
+    page_of,
+    seen_of,
+)
+from auditor.scoring.assessment import Finding
 
 _PROVE_FIRST = "Log in over the new way, and keep that session open until the next way is closed and tried."
 _VALUES = "The page, opened again, shows what was entered."
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One thing to enter: the setting, the value or how to come by it, and what was there before.
-
-    ``kind`` is an ``EditKind``. No text holds a secret.
-    """
-
-    pointer: str
-    setting: str
-    value: str
-    before: str
-    kind: str
+_OPEN = " The finding is gone when the settings are exported again and the value is right."
+_PROVED = " What was made, issued or added in this step was seen to work."
+_SEEN = "It was seen to work, as below, and is noted."
+_SERVICES_NAMED = 4
+_BACKUP = "Enter again what the backup holds."
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,22 +67,22 @@ class StepText:
 def step_text(number: str, done: Done, section: str) -> StepText:
     """Return a step as it is told."""
     step = done.step
-    page = section or RECIPE_PAGES.get(step.id, "")
-    enter = tuple(_entry(edit, done.before) for edit in done.edits)
-    texts = tuple(dict.fromkeys(rule.mend.text.strip() for rule in step.rules))
+    pages = _pages(done.edits, section or RECIPE_PAGES.get(step.id, ""))
+    enter = tuple(entry_of(edit, done.before) for edit in done.edits)
+    texts = tuple(dict.fromkeys(finding.rule.mend.text.strip() for finding in done.needed))
     ways = tuple(str(way) for way in done.ways)
     return StepText(
         number,
         step.id,
-        title_of(step),
+        title_of(step, done.needed, _services(done.edits)),
         texts or (title_of(step),),
-        f"The page or menu for {PAGES[page]}." if page in PAGES else "Where the card keeps this setting.",
+        _where(pages),
         next((finding.label for finding in step.findings if finding.label), ""),
         enter,
         _expected(enter),
         tuple(dict.fromkeys(rule.verify.strip() for rule in step.rules)) or (_PROVE_FIRST,),
         _back(enter),
-        MONITORING.get(page, QUIET),
+        " ".join(dict.fromkeys(_monitoring(done.edits, pages))),
         step.minutes,
         step.visit.restart,
         step.visit.cuts_access,
@@ -95,16 +94,35 @@ def step_text(number: str, done: Done, section: str) -> StepText:
     )
 
 
-def title_of(step: Step) -> str:
-    """Return what a step is called: what its worst finding asks for, in one sentence."""
+def title_of(step: Step, needed: Sequence[Finding] = (), services: str = "") -> str:
+    """Return what a step is called: what its worst finding asks for, in one sentence.
+
+    ``needed`` are the findings whose mends are done, and ``services`` what they change, where
+    that is known.
+    """
     if step.recipes:
         return RECIPE_TITLES.get(step.id, step.id)
-    worst = max(step.findings, key=lambda finding: finding.severity.score, default=None)
+    worst = max(needed or step.findings, key=lambda finding: finding.severity.score, default=None)
     if worst is None:
         return step.id
     label = next((finding.label for finding in step.findings if finding.label), "")
+    name = _named(label, step) if label else services
     sentence = _first_sentence(worst.rule.mend.text.strip())
-    return f"{label}: {sentence[0].lower()}{sentence[1:]}" if label else sentence
+    return f"{name}: {sentence[0].lower()}{sentence[1:]}" if name else sentence
+
+
+def _services(edits: Sequence[Edit]) -> str:
+    """Return the services that a step changes, if it changes nothing else and they are few."""
+    found = dict.fromkeys(edit.tokens[:2] for edit in edits)
+    if len(found) > _SERVICES_NAMED or any(tokens[0] != "services" for tokens in found):
+        return ""
+    return ", ".join(place.title for tokens in found if (place := place_at(tokens)))
+
+
+def _named(label: str, step: Step) -> str:
+    """Return how a member is called; a bare number says of what it is the number."""
+    place = place_at(step.member[:1] if len(step.member) == 2 else step.member[:2])  # noqa: PLR2004 - a list at the top
+    return f"{place.title}, {label}" if label.isdecimal() and place is not None else label
 
 
 def _first_sentence(text: str) -> str:
@@ -115,54 +133,38 @@ def _first_sentence(text: str) -> str:
     return text
 
 
-def _entry(edit: Edit, before: Settings) -> Entry:
-    return Entry(edit.pointer, _setting(edit), _value(edit), _former(edit, before), str(edit.kind))
+def _pages(edits: Sequence[Edit], usual: str) -> tuple[str, ...]:
+    """Return the kinds of pages where settings are entered, by their sections, in their order."""
+    found = dict.fromkeys(page_of(edit.tokens) for edit in edits if not is_noted(edit))
+    return tuple(found) or ((usual,) if usual else ())
 
 
-def _setting(edit: Edit) -> str:
-    """Return the titles of the schema on the way to a setting, with the place in a list from 1."""
-    return ": ".join(_titles(edit.tokens))
+def _where(pages: Sequence[str]) -> str:
+    known = [PAGES[page] for page in pages if page in PAGES]
+    if not known:
+        return "Where the card keeps this setting."
+    return f"The page or menu for {'; then that for '.join(known)}."
 
 
-def _titles(tokens: tuple[str, ...]) -> Iterator[str]:
-    for depth in range(1, len(tokens) + 1):
-        token = tokens[depth - 1]
-        place = place_at(tuple("0" if each == APPEND else each for each in tokens[:depth]))
-        if token == APPEND:
-            yield "new"
-        elif token.isdecimal():
-            yield f"number {int(token) + 1}"
-        elif place is not None and place.title:
-            yield place.title
-
-
-def _value(edit: Edit) -> str:
-    if edit.note:
-        return edit.note
-    return value_text(edit.value) if is_shown(edit.pointer) else "as described"
-
-
-def _former(edit: Edit, before: Settings) -> str:
-    place = place_at(tuple("0" if token == APPEND else token for token in edit.tokens))
-    if edit.tokens[-1] == APPEND:
-        return "not there"
-    value = value_at(before, edit.tokens)
-    if place is not None and place.kind == "secret":
-        return "the former secret, from the site's store"
-    if value is None:
-        return "not captured: note it before the change"
-    return value_text(value) if is_shown(edit.pointer) else "as in the backup"
+def _monitoring(edits: Sequence[Edit], pages: Sequence[str]) -> Iterator[str]:
+    entered = [edit for edit in edits if not is_noted(edit)]
+    yield from (seen_of(edit.tokens, edit.value) for edit in entered)
+    if any(edit.tokens[-1] == "tested_on" for edit in edits):
+        yield TESTED
+    elif not entered:
+        yield from (MONITORING.get(page, QUIET) for page in pages)
 
 
 def _expected(enter: tuple[Entry, ...]) -> str:
-    proofs = [entry.value for entry in enter if entry.kind == EditKind.ON_PROOF]
-    if any(entry.kind == EditKind.ASKED for entry in enter):
-        return f"{_VALUES} The finding is gone when the settings are exported again and the value is right."
-    return f"{_VALUES} What is dated or issued in this step was seen to work." if proofs else _VALUES
+    if not all(entry.is_noted for entry in enter) or not enter:
+        asked = any(entry.kind == EditKind.ASKED for entry in enter)
+        made = any(entry.kind == EditKind.ON_PROOF and not entry.is_noted for entry in enter)
+        return _VALUES + (_OPEN if asked else "") + (_PROVED if made else "")
+    return _SEEN
 
 
 def _back(enter: tuple[Entry, ...]) -> str:
-    known = [f"{entry.setting}: {entry.before}" for entry in enter]
-    return (
-        f"Enter again what was there. {'; '.join(known)}." if known else "Enter again what the backup holds."
-    )
+    known = [f"{entry.setting}: {entry.before}" for entry in enter if not entry.is_noted]
+    if known:
+        return f"Enter again what was there. {'; '.join(known)}."
+    return "Nothing was entered on the card: strike the note." if enter else _BACKUP

@@ -30,7 +30,7 @@ PAGES: Final[Mapping[str, str]] = {
 
 MONITORING: Final[Mapping[str, str]] = {
     "network": "The card may drop out and come back, perhaps at another address; a source that is not let in is lost.",
-    "services": "A check of a service that is switched off fails from now on: take it out, or move it to the new one.",
+    "services": "Programs that use the service fail until they follow the change; watch one round of checks.",
     "tls": "Checks over HTTPS fail until they trust the new certificate and speak the versions that are left.",
     "ssh": "Programs that log in over SSH refuse the new host key until it is entered with them.",
     "accounts": "Programs that log in with this account fail until they have the new password or another account.",
@@ -45,10 +45,34 @@ MONITORING: Final[Mapping[str, str]] = {
     "maintenance": "Nothing, or the restart of an update.",
 }
 QUIET: Final = "A change of configuration in the log, no more."
+TESTED: Final = "A test: a notification, an event, a mail or an agent's answer, as the step says."
+_OFF: Final = (
+    "A check of a service that is switched off fails from now on: take it out, or move it to the new one."
+)
+
+_NEAR: Final = frozenset({"serial_console", "usb", "wifi", "bluetooth"})
+"""Services at the equipment, which no monitoring asks for."""
+
+
+def page_of(tokens: tuple[str, ...]) -> str:
+    """Return the kind of page where a setting is entered: a key of ``PAGES``."""
+    return "maintenance" if tokens[0] == "card" and tokens[-1].startswith("firmware") else tokens[0]
+
+
+def seen_of(tokens: tuple[str, ...], value: object) -> str:
+    """Return what monitoring sees of the change of a setting to a value."""
+    page = page_of(tokens)
+    if page != "services":
+        return MONITORING.get(page, QUIET)
+    if tokens[1] in _NEAR:
+        return QUIET
+    return _OFF if tokens[-1] == "enabled" and value is False else MONITORING["services"]
+
 
 BEFORE: Final = (
     "Work order and permit are signed; the time of the visit is agreed with whoever answers for the load.",
     "The people who watch are told: monitoring, those on duty, the owners of the machines that are shut down.",
+    "What the steps ask of the site is at hand: names, addresses, certificates, the other side's settings, new secrets in the store.",
     "The equipment is in normal operation: mains present, battery charged, no alarm, on inverter or preferred source.",
     "Bypass and the other supply path are as the permit asks. Nobody works on the other path at the same time.",
     "The settings are exported as a backup, off the card, sealed or encrypted; the file opens.",
@@ -72,7 +96,7 @@ AFTER: Final = (
     "The settings are exported anew, sealed (witnessmark seal), and audited (witnessmark audit).",
     "What was expected and what was found agree, or the difference is written down.",
     "New secrets are in the site's store, the former ones marked as such; a new backup is kept off the card.",
-    "Equipment and record are marked as approved; permit and work order are closed, monitoring is told.",
+    "The settings are marked as approved (witnessmark mark), the equipment as the site does it; permit and work order are closed, monitoring is told.",
 )
 
 OUTPUT: Final = (
@@ -83,7 +107,7 @@ OUTPUT: Final = (
 
 RESTART: Final = (
     "Restart the card once, now. Find out beforehand whether the outputs keep their state while it restarts. "
-    "Monitoring is blind until it answers again."
+    "Monitoring is blind until it answers again. Then verify each step since the last restart: only now it is in force."
 )
 
 LIFE_SAFETY: Final = (
