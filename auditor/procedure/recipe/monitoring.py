@@ -88,17 +88,19 @@ def time_servers(record: Settings, _member: tuple[str, ...], bench: Bench) -> It
     servers = record.get("time", {}).get("servers")
     if servers is None:
         return
+    kept: list[Settings] = []
     known: set[str] = set()
     for at, server in enumerate(servers):
         host = server.get("host", "").lower().rstrip(".")
         if host in known:
             yield Edit(("time", "servers", str(at), "host"), kind=EditKind.ASKED, note=_ANOTHER_SERVER)
+        kept.append(server if host not in known else {k: v for k, v in server.items() if k != "host"})
         known |= {host} - {""}
     least = int(str(bench.value("time_servers_minimum", 4)))
     if len(servers) < least:
         new: list[Settings] = [{"authentication": "nts"}] * (least - len(servers))
         note = f"{least} servers in all, of the site's choice and independent of each other, with NTS"
-        yield Edit(("time", "servers"), [*servers, *new], EditKind.ON_PROOF, note)
+        yield Edit(("time", "servers"), [*kept, *new], EditKind.ON_PROOF, note)
 
 
 def new_collector(record: Settings, _member: tuple[str, ...], bench: Bench) -> Iterator[Edit]:
