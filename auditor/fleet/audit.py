@@ -16,11 +16,12 @@ from auditor.fleet.passphrases import passphrases_in
 from auditor.fleet.reuse import Reuse
 from auditor.intake.records import read_records
 from auditor.record.reading import Record
-from auditor.rules.program import Program
+from auditor.rules.program import Program, sharing_of
 from auditor.scoring.assessment import CardAssessment, Lasting, assess, context_of
 from auditor.scoring.band import Band
 
 if TYPE_CHECKING:
+    from auditor.rules.sharing import Sharing
     from auditor.scoring.accepted import Acceptance
     from auditor.scoring.deviation import DeviationSet
 
@@ -99,13 +100,16 @@ def audit_records(
     """
     finish = _locating() if located else _as_it_is
     contexts: dict[bool | None, Context] = {None: context}
+    sharings: dict[bool | None, Sharing] = {}
     for number, record in enumerate(records):
         if isinstance(record, RecordError):
             yield record
         else:
             lies = record.in_work_tree
             there = contexts.get(lies) or contexts.setdefault(lies, context_of(record, context))
-            known = memory.recall(record) if memory else None
+            known: Lasting | Sharing | None = memory.recall(record) if memory else None
+            if known is None and number >= _FEW:
+                known = sharings.get(lies) or sharings.setdefault(lies, sharing_of(program, there))
             assessment = assess(record, program, there, compiled=number >= _FEW, known=known)
             if memory:
                 memory.note(record, assessment)

@@ -5,8 +5,9 @@ where and why. From here on a clear secret exists inside ``Clear`` only. Opens n
 """
 
 import hashlib
+from collections.abc import Mapping
 from functools import cache
-from typing import Any, TypeAlias
+from typing import Any, NamedTuple, TypeAlias
 
 import jsonschema_rs
 import orjson
@@ -22,8 +23,18 @@ from auditor.record.settings import Settings
 
 BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
-_Read: TypeAlias = tuple[Settings, list[Found]]
-"""Settings that were read, and the secrets among them, not wrapped yet."""
+Digests: TypeAlias = Mapping[str, int]
+"""Digests of the sections of a record by name, under a random key of this process: its records may
+be compared by them, section by section. Two different sections share one with a probability of
+1 in 2⁶⁴ (SipHash, PEP 456)."""
+
+
+class _Read(NamedTuple):
+    """Settings that were read, and the secrets among them, not wrapped yet."""
+
+    settings: Settings
+    secrets: list[Found]
+    digests: Digests | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +46,8 @@ class Record:
     ``holds_clear`` tells whether one of them stands in clear; in ``settings`` it is a ``Clear``.
     ``in_work_tree`` tells whether the file lies in a version-control work tree; None where
     nobody looked, or there is no file. ``is_made`` tells that the text was made from a file of
-    another form, which ``file`` names: a place in the text is none in that file.
+    another form, which ``file`` names: a place in the text is none in that file. ``digests`` are
+    those of its sections; None where the text had to be looked at twice.
     """
 
     settings: Settings = field(repr=False)
@@ -46,6 +58,7 @@ class Record:
     holds_clear: bool
     in_work_tree: bool | None = None
     is_made: bool = False
+    digests: Digests | None = field(default=None, repr=False)
 
     @property
     def card_id(self) -> str:
@@ -81,13 +94,21 @@ def read_again(text: bytes, file: str, *, first_line: int = 1, in_work_tree: boo
     Nothing is checked again: of any other text this may make a record that fits no schema.
     """
     settings: Settings = orjson.loads(text.removeprefix(BYTE_ORDER_MARK))
-    read = settings, secrets_of(settings)
+    read = _Read(settings, secrets_of(settings))
     return _record(read, text, file, first_line, in_work_tree=in_work_tree)
 
 
 def _record(read: _Read, text: bytes, file: str, first_line: int, *, in_work_tree: bool | None) -> Record:
-    settings, secrets = read
-    return Record(settings, file, first_line, Clear(text), secrets, conceal(secrets), in_work_tree)
+    return Record(
+        read.settings,
+        file,
+        first_line,
+        Clear(text),
+        read.secrets,
+        conceal(read.secrets),
+        in_work_tree,
+        digests=read.digests,
+    )
 
 
 def raw_settings(record: Record) -> Settings:
@@ -112,9 +133,12 @@ def _accepted(text: bytes, limits: Limits) -> _Read | None:
     secrets = secrets_of(settings)
     if holds_masked(secrets) or not _within(settings, limits):
         return None
-    compact = orjson.dumps(settings)
+    sections = {name: orjson.dumps(section) for name, section in settings.items()}
+    compact = b"{%b}" % b",".join([b'"%b":%b' % (name.encode(), text) for name, text in sections.items()])
     # Most records are written compactly: to compare them whole is much cheaper than to count.
-    return None if text != compact and may_have_doubles(text, compact) else (settings, secrets)
+    if text != compact and may_have_doubles(text, compact):
+        return None
+    return _Read(settings, secrets, dict(zip(sections, map(hash, sections.values()), strict=True)))
 
 
 def may_have_doubles(text: bytes, compact: bytes) -> bool:
@@ -151,7 +175,7 @@ def _reconsidered(text: bytes, file: str, limits: Limits, first_line: int) -> _R
     if not _validator().is_valid(settings):
         problem = "the record departs from its schema in a way that has no words yet"
         raise RecordError([Fault(file, "", first_line, 0, problem, "Compare it with a record that passes.")])
-    return settings, secrets_of(settings)
+    return _Read(settings, secrets_of(settings))
 
 
 @cache

@@ -2,16 +2,19 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache, lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from auditor.dataclass import dataclass, replace
 from auditor.errors import Fault, RulesetError
 from auditor.facts.fact import Context, Fact, Settings
+from auditor.record.pointer import split
+from auditor.record.reading import Digests
 from auditor.rules.condition import Scope, Subject, bind, leaves
 from auditor.rules.evaluating import evaluate, evaluate_members
 from auditor.rules.placeholder import with_texts_filled
 from auditor.rules.result import Outcome, RuleResult
 from auditor.rules.rule import Change, Parameter, Rule, Ruleset
+from auditor.rules.sharing import Sharing
 from auditor.rules.tailoring import Tailoring
 from auditor.rules.unusual import Unusual
 
@@ -86,18 +89,21 @@ def make_program(rulesets: Sequence[Ruleset], tailoring: Tailoring, facts: Mappi
 
 def judge_card(
     program: Program, settings: Settings, context: Context, *,
-    compiled: bool = True, known: Unusual | None = None,
+    compiled: bool = True, known: "Unusual | Shared | None" = None,
 ) -> Judged:  # fmt: skip
     """Return what the rules say of a record.
 
     Compiled, a function finds what is not a plain pass, and only that is read again for its
     evidence; compiling pays from about twenty records on. A fact that fails makes an ``error``
     of the rules that use it, and of no other. ``known`` are the unusual results of the lasting
-    rules, where these judged the very same record before: then only the others judge it.
+    rules, where these judged the very same record before: then only the others judge it. Or it is what
+    records of this run share, by ``sharing_of`` this program and this context.
     """
     scope = Scope(settings, context, program.facts)
     if known is None:
         found = _judge(program, program.on_card, scope, compiled=compiled)
+    elif isinstance(known, Shared):
+        found = known.sharing.judge(settings, known.digests)
     else:
         passing = _judge(program, passing_places(program), scope, compiled=compiled)
         found = known.and_also(passing)
@@ -106,6 +112,43 @@ def judge_card(
         scope = Scope(settings, replace(context, coverage_percent=coverage), program.facts)
         found = found.and_also(_judge(program, program.on_evidence, scope, compiled=compiled))
     return Judged(found, coverage)
+
+
+class Shared(NamedTuple):
+    """What the records of a run share, and the digests of the sections of one of them."""
+
+    sharing: Sharing
+    digests: Digests
+
+
+def sharing_of(program: Program, context: Context) -> Sharing:
+    """Return what the records share that a program judges in one context; new for each run."""
+
+    def judge(places: tuple[int, ...], settings: Settings) -> Unusual:
+        return _judge(program, places, Scope(settings, context, program.facts), compiled=True)
+
+    return Sharing(_by_sections(program), judge)
+
+
+def _by_sections(program: Program) -> Iterable[tuple[int, ...]]:
+    """Return the places of the rules on the card, those together that say they rest on the same."""
+    groups: dict[frozenset[str], list[int]] = {}
+    for place in program.on_card:
+        groups.setdefault(frozenset(_sections(program.rules[place], program.facts)), []).append(place)
+    return map(tuple, groups.values())
+
+
+def _sections(rule: Rule, facts: Mapping[str, Fact]) -> Iterator[str]:
+    """Yield the sections that a rule names, or its facts: good enough for putting rules together."""
+    if rule.for_each:
+        yield rule.for_each_tokens[0]
+    for condition in (rule.require,) if rule.applies_when is None else (rule.applies_when, rule.require):
+        for leaf in leaves(condition):
+            if leaf.subject is Subject.AT:
+                yield leaf.tokens[0]
+            elif leaf.subject is Subject.FACT:
+                fact = facts[leaf.name]
+                yield from (split(pointer)[0] for pointer in ((fact.about,) if fact.about else fact.reads))
 
 
 @lru_cache(maxsize=8)
@@ -187,7 +230,7 @@ def _judge_plainly(program: Program, places: tuple[int, ...], scope: Scope) -> U
     return Unusual((), unusual)
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=256)
 def _compiled(program: Program, places: tuple[int, ...]) -> "Judge":
     from auditor.rules.compiling import compile_rules  # a run on a few records never needs it
 

@@ -11,9 +11,10 @@ from auditor.facts.fact import Context
 from auditor.record.reading import Record
 from auditor.record.settings import Settings
 from auditor.rules.evidence import Evidence, Wording, word
-from auditor.rules.program import Program, all_results, judge_card
+from auditor.rules.program import Program, Shared, all_results, judge_card
 from auditor.rules.result import Departure, Outcome, RuleResult
 from auditor.rules.rule import Rule
+from auditor.rules.sharing import Sharing
 from auditor.rules.unusual import Batch, Unusual
 from auditor.scoring.band import Band, band_of
 from auditor.scoring.ccss import Scored, base_score, environmental_score
@@ -136,14 +137,16 @@ class Lasting:
 
 def assess(
     record: Record, program: Program, context: Context, *,
-    compiled: bool = True, known: Lasting | None = None,
+    compiled: bool = True, known: Lasting | Sharing | None = None,
 ) -> CardAssessment:  # fmt: skip
     """Judge a record and score what was found; ``compiled`` as in ``judge_card``.
 
-    ``known`` is what lasts of an assessment of the very same record by the very same program.
+    ``known`` is what lasts of an assessment of the very same record by the very same program, or
+    what records of this run share, by ``sharing_of`` this program and this context.
     """
-    before, basis = known or _NOTHING_KNOWN, Basis(record.settings, context_of(record, context))
-    judged = judge_card(program, *basis, compiled=compiled, known=known.unusual if known else None)
+    before = known if isinstance(known, Lasting) else _NOTHING_KNOWN
+    basis = Basis(record.settings, context_of(record, context))
+    judged = judge_card(program, *basis, compiled=compiled, known=_known_results(known, record))
     unusual = judged.unusual
     fresh = (
         (place, one) for place, one in sorted(unusual.single.items()) if place not in before.unusual.single
@@ -162,7 +165,7 @@ def assess(
         program,
         unusual,
         tuple(findings),
-        tuple(missing if known is None else _by_rule(program, missing)),
+        tuple(missing if before is _NOTHING_KNOWN else _by_rule(program, missing)),
         outcomes,
         score,
         judged.coverage_percent,
@@ -172,6 +175,12 @@ def assess(
 
 
 _NOTHING_KNOWN: Final = Lasting(Unusual((), {}))
+
+
+def _known_results(known: Lasting | Sharing | None, record: Record) -> Unusual | Shared | None:
+    if isinstance(known, Sharing):
+        return None if record.digests is None else Shared(known, record.digests)
+    return None if known is None else known.unusual
 
 
 def _by_rule(program: Program, missing: Iterable[Missing]) -> Iterable[Missing]:

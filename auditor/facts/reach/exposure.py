@@ -173,6 +173,8 @@ def configuring_by_known_proof(way: Way) -> Truth3:
 def switching_behind_open_radio(record: Settings, context: Context) -> tuple[str, ...] | None:
     """Name the ways to switch outputs that whoever joins the card's weak wireless network may use."""
     wifi = record.get("services", _EMPTY).get("wifi", _EMPTY)
+    if wifi.get("enabled") is False:
+        return ()
     joins = all_of(wifi.get("enabled"), wifi_grade(wifi, record, context).is_at_most(Proof.WEAK))
     if joins is False:
         return ()

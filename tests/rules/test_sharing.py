@@ -1,0 +1,136 @@
+"""What the records of a run share changes what is done, never what is said."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import orjson
+import pytest
+
+from auditor.facts.catalogue import FACTS
+from auditor.facts.fact import Context, Settings
+from auditor.facts.words import well_known_words
+from auditor.record.reading import Record, read_record
+from auditor.rules import sharing
+from auditor.rules.program import Shared, all_results, judge_card, make_program, sharing_of
+from auditor.rules.sharing import Places, Sharing, Watched
+from auditor.rules.tailoring import Tailoring
+from auditor.rules.unusual import Unusual
+from tests.rules.matrix import AS_OF, ROOT, card_of, read_cases, rulesets, word_keys
+
+PROGRAM = make_program(rulesets(), Tailoring(), FACTS)
+CONTEXT = Context(AS_OF, well_known_words(), word_keys=word_keys(), in_work_tree=False)
+NOTHING = Unusual((), {})
+
+
+def said(record: Record, known: Shared | None) -> list[tuple[object, ...]]:
+    """Return all that the rules say of a record, evidence included."""
+    unusual = judge_card(PROGRAM, record.settings, CONTEXT, known=known).unusual
+    results = all_results(PROGRAM, unusual)
+    return [(each.rule.id, each.outcome, each.passed, each.counted, each.departures) for each in results]
+
+
+def test_every_case_is_judged_after_all_others_as_it_is_alone() -> None:
+    """Each case is the compliant card but for a setting or two: so nearly everything is shared."""
+    shared = sharing_of(PROGRAM, CONTEXT)
+    cards = [orjson.dumps(card_of(case)) for case in read_cases() if not case.parameters]
+    for number, text in enumerate(dict.fromkeys(cards)):
+        record = read_record(text, f"{number}.json")
+        assert record.digests is not None
+        assert said(record, Shared(shared, record.digests)) == said(record, None), text
+
+
+def test_a_fact_that_fails_makes_an_error_of_its_rules_only_for_every_card() -> None:
+    """An error is shared like any other result."""
+    card = (ROOT / "fixtures/cards/compliant.json").read_bytes()
+    record = read_record(card, "card.json")
+    assert record.digests is not None
+
+    def fails(*_: object) -> None:
+        raise ZeroDivisionError
+
+    facts = {**FACTS, "log_days": FACTS["log_days"].__class__("log_days", "", "", "", ("/log",), "", fails)}
+    program = make_program(rulesets(), Tailoring(), facts)
+    shared = Shared(sharing_of(program, CONTEXT), record.digests)
+    alone = judge_card(program, record.settings, CONTEXT).unusual
+    for _ in range(2):
+        together = judge_card(program, record.settings, CONTEXT, known=shared).unusual
+        assert {place: r.outcome for place, r in together.items()} == {p: r.outcome for p, r in alone.items()}
+
+
+class Asked:
+    """A judge that looks at a section by name, and at another where that is a certain one."""
+
+    def __init__(self) -> None:
+        """Begin with no record seen."""
+        self.records: list[Settings] = []
+
+    def __call__(self, _places: Places, settings: Settings) -> Unusual:
+        """Look at ``log``, and at ``mail`` where there is a log."""
+        self.records.append(settings)
+        if settings.get("log"):
+            settings.get("mail")
+        return Unusual((), {len(self.records): None})  # type: ignore[dict-item]
+
+
+def judged(shared: Sharing, settings: Mapping[str, Any]) -> int:
+    """Return which asking gave what is said of settings: the first, the second, and so on."""
+    digests = {name: hash(orjson.dumps(section)) for name, section in settings.items()}
+    (number,) = shared.judge(dict(settings), digests).single
+    return number
+
+
+def test_what_is_said_is_said_again_where_all_that_was_looked_at_is_equal() -> None:
+    """Sections that nobody looked at make no difference."""
+    ask = Asked()
+    shared = Sharing([(0,)], ask)
+    assert judged(shared, {"log": 1, "mail": 1, "card": 1}) == 1
+    assert judged(shared, {"log": 1, "mail": 1, "card": 2}) == 1
+    assert judged(shared, {"log": 1, "mail": 2, "card": 1}) == 2
+    assert judged(shared, {"mail": 2}) == 3
+    assert judged(shared, {"mail": 1}) == 3  # without a log, nobody looked at the mail
+    assert judged(shared, {"log": 0, "mail": 1}) == 4
+    assert judged(shared, {"log": 1, "mail": 2}) == 2
+    assert len(ask.records) == 4
+
+
+def test_no_more_is_kept_than_the_most(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Memory does not grow with the estate."""
+    monkeypatch.setattr(sharing, "_MOST_KEPT", 3)
+    shared = Sharing([(0,)], Asked())
+    for number in range(3):
+        judged(shared, {"log": number + 1})
+    assert judged(shared, {"log": 1}) == 1
+    assert judged(shared, {"log": 4}) == 4
+    assert judged(shared, {"log": 1}) == 5
+    assert judged(shared, {"log": 4}) == 4
+
+
+def test_where_hardly_anything_comes_again_nothing_is_watched_any_more(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Watching and keeping cost time, which rules on what differs everywhere do not give back."""
+    monkeypatch.setattr(sharing, "_TRIAL", 4)
+    ask = Asked()
+    shared = Sharing([(0,)], ask)
+    for number in range(6):
+        judged(shared, {"log": number})
+    assert [type(each) is Watched for each in ask.records] == [True] * 4 + [False] * 2
+
+
+@pytest.mark.parametrize(
+    "look",
+    [lambda w: w.get("log"), lambda w: w["log"], lambda w: "log" in w, lambda w: w.get("log", {})],
+)
+def test_looking_at_a_section_is_noted(look: Any) -> None:
+    """However a fact looks at a section."""
+    watched = Watched({"log": {}, "mail": {}})
+    assert look(watched) is not None
+    assert watched.seen == {"log"}
+
+
+@pytest.mark.parametrize("look", [dict, list, lambda w: {**w}, lambda w: w.items(), lambda w: w.values()])
+def test_going_over_all_looks_at_those_that_are_not_there_too(look: Any) -> None:
+    """A record with one section more would have shown it."""
+    watched = Watched({"log": {}, "mail": {}})
+    assert look(watched)
+    assert {"log", "mail", "snmp", "accounts"} <= watched.seen
