@@ -19,7 +19,9 @@ from auditor.change.secret_names import secrets_by_name
 from auditor.record.reading import Record, read_record
 from auditor.record.settings import Settings
 from auditor.rules.rule import Rule
+from auditor.scoring.accepted import Acceptance
 from auditor.scoring.assessment import assess
+from auditor.scoring.deviation import Deviation
 
 _NOT_OF_THE_CARD = ("capture", "unmapped", "site_notes")
 
@@ -41,10 +43,14 @@ class Standing(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """A move, and the rules that rest on the setting and have another outcome now."""
+    """A move, and the rules that rest on the setting and have another outcome now.
+
+    ``accepted`` are the deviations that cover what these rules find since.
+    """
 
     move: Move
     rules: tuple[str, ...]
+    accepted: tuple[Deviation, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,9 +81,9 @@ def drift_of(record: Record, mark: Mark | None, terms: Terms, key: bytes | None)
     if mark.seal is Seal.WHOLE and mark.record_digest == f"sha256:{record.digest}":
         return CardDrift(record.card_id, record.file, Standing.AS_MARKED, mark=mark)
     before, after, not_comparable = _aligned(mark, record, terms, key)
-    change = changed(_judged(before, terms), _judged(after, terms), terms.context)
+    change = changed(_judged(before, terms), _accepted(_judged(after, terms), terms), terms.context)
     rules = {rule.id: rule for rule in _rules_of(change)}
-    moves = tuple(_moved(move, rules, terms) for move in change.moves)
+    moves = tuple(_moved(move, rules, change, terms) for move in change.moves)
     return CardDrift(
         record.card_id,
         record.file,
@@ -136,7 +142,15 @@ def _comparable(sides: Sequence[Settings]) -> bool:
 
 
 def _judged(record: Record, terms: Terms) -> Judged:
-    return Judged(record, assess(record, terms.program, terms.context, compiled=False))
+    return Judged(record, assess(record, terms.program, terms.context, compiled=terms.compiled))
+
+
+def _accepted(judged: Judged, terms: Terms) -> Judged:
+    """Mark what somebody answers for: it drifted all the same."""
+    if terms.deviations is None:
+        return judged
+    acceptance = Acceptance(terms.deviations, terms.context.as_of, whole_estate=False)
+    return replace(judged, assessment=acceptance.mark(judged.assessment))
 
 
 def _rules_of(change: CardChange) -> Iterator[Rule]:
@@ -146,7 +160,9 @@ def _rules_of(change: CardChange) -> Iterator[Rule]:
     yield from (each.rule for each in (*change.lost, *change.gained))
 
 
-def _moved(move: Move, rules: dict[str, Rule], terms: Terms) -> Moved:
+def _moved(move: Move, rules: dict[str, Rule], change: CardChange, terms: Terms) -> Moved:
     facts = terms.program.facts
-    names = [name for name, rule in rules.items() if rests_on(rule, move.pointer, facts)]
-    return Moved(move, tuple(sorted(names)))
+    names = sorted(name for name, rule in rules.items() if rests_on(rule, move.pointer, facts))
+    found = (*change.new, *(pair.after for pair in change.worsened))
+    covered = (each.deviation for each in found if each.deviation and each.rule.id in names)
+    return Moved(move, tuple(names), tuple(dict.fromkeys(covered)))

@@ -12,7 +12,7 @@ from auditor.errors import Fault
 from auditor.facts.fact import Context
 from auditor.facts.reach.way import Truth3, Way
 from auditor.record.reading import Record
-from auditor.rules.program import Program
+from auditor.rules.program import FEW_RECORDS, Program
 from auditor.scoring.accepted import Acceptance
 from auditor.scoring.assessment import Finding, assess
 from auditor.scoring.band import Band
@@ -42,8 +42,8 @@ class Cause(StrEnum):
 class Reason:
     """One reason to hold: its cause, the card, what is wrong in words, and where.
 
-    ``finding`` is the one that holds, where it is one, and ``was`` what it was before. ``fault``
-    is the first one of a record that can't be used: of which card it is, nobody knows.
+    ``finding`` is the one that holds, where it is one, and ``was`` what it was before. ``faults``
+    are those of a record that can't be used: of which card it is, nobody knows.
     ``deviation`` is the one that does not cover any more.
     """
 
@@ -53,7 +53,7 @@ class Reason:
     pointer: str = ""
     finding: Finding | None = None
     was: Finding | None = None
-    fault: Fault | None = None
+    faults: tuple[Fault, ...] = ()
     deviation: Deviation | None = None
 
 
@@ -91,13 +91,17 @@ class Decision:
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """By what a gate decides: rules, moment, band, deviations, and whether places are looked up."""
+    """By what a gate decides: rules, moment, band, deviations.
+
+    ``located`` tells that places are looked up, ``compiled`` that many records are to be judged.
+    """
 
     program: Program
     context: Context
     hold_at: Band
     deviations: DeviationSet | None = None
     located: bool = False
+    compiled: bool = False
 
 
 def decide(
@@ -110,6 +114,7 @@ def decide(
     """
     olds, news = ({record.card_id: record for record in side} for side in (before, after))
     same = {name for name, record in news.items() if name in olds and _is_same(olds[name], record)}
+    terms = replace(terms, compiled=len(olds) + len(news) - 2 * len(same) >= FEW_RECORDS)
     acceptance = _acceptance(terms)
     pairs, gone = _paired(*([r for name, r in side.items() if name not in same] for side in (olds, news)))
     changes = [_change(old, new, terms, acceptance) for old, new in pairs]
@@ -124,9 +129,9 @@ def decide(
 
 
 def _unusable_reasons(unusable: Unusable) -> Iterator[Reason]:
-    for first, *others in unusable.after:
-        more = f"; and {len(others)} more" if others else ""
-        yield Reason(Cause.RECORD_UNUSABLE, "", f"{first.problem}{more}", first.pointer, fault=first)
+    for faults in unusable.after:
+        first = faults[0]
+        yield Reason(Cause.RECORD_UNUSABLE, "", first.problem, first.pointer, faults=faults)
 
 
 def _is_same(old: Record, new: Record) -> bool:
@@ -175,7 +180,7 @@ def _change(old: Record | None, new: Record, terms: Terms, acceptance: Acceptanc
 
 
 def _judged(record: Record, terms: Terms, acceptance: Acceptance | None) -> Judged:
-    assessment = assess(record, terms.program, terms.context, compiled=False)
+    assessment = assess(record, terms.program, terms.context, compiled=terms.compiled)
     marked = acceptance.mark(assessment) if acceptance else assessment
     return Judged(record, locate(record, marked) if terms.located else marked)
 

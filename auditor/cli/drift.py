@@ -3,6 +3,7 @@
 import sys
 from collections.abc import Sequence
 from contextlib import ExitStack
+from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
 from typing import TYPE_CHECKING, Annotated
@@ -18,6 +19,7 @@ from auditor.report.writer import Look, Run
 from auditor.scoring.band import Band
 
 if TYPE_CHECKING:
+    from auditor.change.drift import CardDrift
     from auditor.change.gate import Terms
     from auditor.report.drift_view import Drift
 
@@ -40,6 +42,10 @@ def drift(
         list[str] | None, typer.Option(help="Ruleset: a shipped name, or a TOML file. Repeatable.")
     ] = None,
     site: Annotated[str | None, typer.Option(help="The site's own choices (witnessmark.toml).")] = None,
+    deviations: Annotated[
+        str | None,
+        typer.Option(help="Deviations that somebody answers for (TOML). Else the file that the site names."),
+    ] = None,
     formats: Annotated[
         list[str] | None, typer.Option("--format", help=f"One of {', '.join(_FORMATS)}. Repeatable.")
     ] = None,
@@ -61,14 +67,16 @@ def drift(
     """
     ends = pair_ends(formats or [], outputs or [], _FORMATS)
     work = partial(_drift, paths, marks, ends, as_of or datetime.now(UTC))
-    raise typer.Exit(guarded(partial(work, key=key, rulesets=ruleset or [], site=site)))
+    choices = partial(work, key=key, rulesets=ruleset or [], site=site, deviations=deviations)
+    raise typer.Exit(guarded(choices))
 
 
 def _drift(
     paths: Sequence[str], marks: str, ends: Sequence[tuple[str, str]], moment: datetime, *,
-    key: str | None, rulesets: Sequence[str], site: str | None,
+    key: str | None, rulesets: Sequence[str], site: str | None, deviations: str | None,
 ) -> ExitCode:  # fmt: skip
     from auditor.change.gate import Terms
+    from auditor.change.site_deviations import load_deviations
     from auditor.fleet.choices import load_program
     from auditor.fleet.context import context_of_run
     from auditor.fleet.inputs import refuse_overwriting
@@ -76,18 +84,20 @@ def _drift(
     from auditor.version import VERSION
 
     program = load_program(rulesets, site)
-    others = (*rulesets, site or "", program.tailoring.word_list.file, key or "")
+    accepted = load_deviations(deviations, program)
+    words = program.tailoring.word_list.file
+    others = (*rulesets, site or "", words, key or "", accepted.file if accepted else "")
     refuse_overwriting([output for _, output in ends], [*paths, marks, *filter(None, others)])
     secret = read_key_file(key) if key else None
     context = context_of_run(moment, program.tailoring.word_list, key_store())
-    found, failed = _compared(paths, marks, Terms(program, context, Band.MEDIUM), secret)
-    _write(found, Run(VERSION, moment, program, ()), ends)
-    if failed or not found.cards:
+    found = _compared(paths, marks, Terms(program, context, Band.MEDIUM, accepted), secret)
+    _write(found, Run(VERSION, moment, program, (), deviations=accepted), ends)
+    if found.faults or not found.cards:
         return ExitCode.UNUSABLE
     return ExitCode.HELD if found.is_weighty else ExitCode.RELEASED
 
 
-def _compared(paths: Sequence[str], marks: str, terms: "Terms", secret: bytes | None) -> tuple["Drift", bool]:
+def _compared(paths: Sequence[str], marks: str, terms: "Terms", secret: bytes | None) -> "Drift":
     from auditor.change.drift import drift_of
     from auditor.change.mark import read_mark
     from auditor.errors import RecordError
@@ -95,8 +105,10 @@ def _compared(paths: Sequence[str], marks: str, terms: "Terms", secret: bytes | 
     from auditor.fleet.importing import ImportChoices
     from auditor.intake.mark_files import mark_path, mark_text, marked_cards
     from auditor.report.drift_view import Drift
+    from auditor.rules.program import FEW_RECORDS
 
-    cards, failed = [], False
+    cards: list[CardDrift] = []
+    faults = []
     for record in read_any(paths, sys.stdin.buffer, ImportChoices(None, None)):
         try:
             if isinstance(record, RecordError):
@@ -104,12 +116,14 @@ def _compared(paths: Sequence[str], marks: str, terms: "Terms", secret: bytes | 
             text = mark_text(marks, record.card_id)
             file = str(mark_path(marks, record.card_id))
             mark = read_mark(text, file, secret) if text is not None else None
-            cards.append(drift_of(record, mark, terms, secret))
+            compiled = len(cards) >= FEW_RECORDS
+            cards.append(drift_of(record, mark, replace(terms, compiled=compiled), secret))
         except RecordError as error:
-            failed = True
+            faults.append(error.faults)
             say(str(error))
     held = {card.card_id for card in cards}
-    return Drift(tuple(cards), tuple(name for name in marked_cards(marks) if name not in held)), failed
+    unheld = tuple(name for name in marked_cards(marks) if name not in held)
+    return Drift(tuple(cards), unheld, tuple(faults))
 
 
 def _write(drift: "Drift", run: Run, ends: Sequence[tuple[str, str]]) -> None:

@@ -16,7 +16,7 @@ from auditor.fleet.passphrases import passphrases_in
 from auditor.fleet.reuse import Reuse
 from auditor.intake.records import read_records
 from auditor.record.reading import Record
-from auditor.rules.program import Program, sharing_of
+from auditor.rules.program import FEW_RECORDS, Program, sharing_of
 from auditor.scoring.assessment import CardAssessment, Lasting, assess, context_of
 from auditor.scoring.band import Band
 
@@ -26,9 +26,6 @@ if TYPE_CHECKING:
     from auditor.scoring.deviation import DeviationSet
 
 DEFAULT_HOLD_AT = Band.MEDIUM
-
-_FEW = 20
-"""So many records are judged rule by rule: compiling the rules costs about as much."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,9 +105,9 @@ def audit_records(
             lies = record.in_work_tree
             there = contexts.get(lies) or contexts.setdefault(lies, context_of(record, context))
             known: Lasting | Sharing | None = memory.recall(record) if memory else None
-            if known is None and number >= _FEW:
+            if known is None and number >= FEW_RECORDS:
                 known = sharings.get(lies) or sharings.setdefault(lies, sharing_of(program, there))
-            assessment = assess(record, program, there, compiled=number >= _FEW, known=known)
+            assessment = assess(record, program, there, compiled=number >= FEW_RECORDS, known=known)
             if memory:
                 memory.note(record, assessment)
             yield finish(record, assessment)

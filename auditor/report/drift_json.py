@@ -8,6 +8,7 @@ from auditor.report.gate_json import move_document
 from auditor.report.plain import plain
 from auditor.report.result_card import finding_document, json_text, safe_file
 from auditor.report.result_head import run_document
+from auditor.report.result_summary import fault_document
 from auditor.report.writer import Look, Run
 
 SCHEMA = "witnessmark/drift-1"
@@ -20,6 +21,7 @@ def drift_json(drift: Drift, run: Run, look: Look) -> bytes:  # noqa: ARG001 - J
         "run": run_document(run),
         "drifted": drift.is_weighty,
         "reason": sentence_of(drift),
+        "faults": [fault_document(fault) for faults in drift.faults for fault in faults],
         "marks_without_record": [plain(name) for name in drift.unheld],
     }
     cards = b",\n".join(json_text(_card(card)) for card in drift.cards)

@@ -16,7 +16,12 @@ from auditor.report.writer import Look, Run
 
 def drift_junit(drift: Drift, run: Run, look: Look) -> bytes:  # noqa: ARG001 - XML has one look
     """Return the drift as XML: a card fails where it asks for somebody."""
-    return document([suite("drift", [_case(card) for card in drift.cards], "", run)])
+    broken = [
+        Case(fault.file, "drift", "error", "unusable", fault.problem, str(fault))
+        for faults in drift.faults
+        for fault in faults
+    ]
+    return document([suite("drift", [*broken, *(_case(card) for card in drift.cards)], "", run)])
 
 
 def _case(card: CardDrift) -> Case:

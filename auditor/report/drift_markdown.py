@@ -2,14 +2,17 @@
 
 from collections.abc import Iterable, Iterator
 
-from auditor.change.drift import CardDrift
+from auditor.change.drift import CardDrift, Moved
 from auditor.report.drift_view import (
     WORDS,
     Drift,
+    accepted_lines,
+    fault_lines,
     improved_lines,
     marked_text,
     notes_of,
     sentence_of,
+    word_of,
     worse_lines,
 )
 from auditor.report.figures import moment_text
@@ -22,7 +25,9 @@ _SHOWN_CARDS, _SHOWN_LINES = 50, 100
 
 def drift_markdown(drift: Drift, run: Run, look: Look) -> bytes:  # noqa: ARG001 - one look only
     """Return the drift as Markdown."""
-    lines = [f"## {'Drift' if drift.is_weighty else 'Steady'}: {sentence_of(drift)}"]
+    lines = [f"## {word_of(drift).capitalize()}: {sentence_of(drift)}"]
+    unread = list(_listed("Can't be used, and not compared", fault_lines(drift)))
+    lines += ["", *unread[:-1]] if unread else []
     if drift.told:
         columns = ("card", "stands", "marked", "moves:", "outcomes changed")
         lines += ["", *table(columns, map(_row, drift.told[:_SHOWN_CARDS]))]
@@ -51,15 +56,17 @@ def _details(card: CardDrift) -> Iterator[str]:
     yield from _listed("Note", notes_of(card))
     if card.moves:
         shown = card.moves[:_SHOWN_LINES]
-        rows = [
-            (sentence(m.move.title), code(m.move.before), code(m.move.after), ", ".join(map(code, m.rules)))
-            for m in shown
-        ]
+        rows = [(sentence(m.move.title), code(m.move.before), code(m.move.after), _weight(m)) for m in shown]
         yield from (*table(("setting", "as marked", "now", "changes the outcome of"), rows), "")
         more = len(card.moves) - len(shown)
         yield from (f"… and {counted(more, 'setting')} more.", "") if more else ()
     yield from _listed("Worse", worse_lines(card))
     yield from _listed("Better", improved_lines(card))
+
+
+def _weight(moved: Moved) -> str:
+    accepted = "; ".join(accepted_lines(moved))
+    return ", ".join(map(code, moved.rules)) + (f" ({sentence(accepted)})" if accepted else "")
 
 
 def _listed(title: str, texts: Iterable[str]) -> Iterator[str]:

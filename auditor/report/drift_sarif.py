@@ -29,7 +29,8 @@ def drift_sarif(drift: Drift, run: Run, look: Look) -> bytes:  # noqa: ARG001 - 
     further = (plain_descriptor(name, title, level) for name, (title, level) in _RULES.items())
     results = b",\n".join(json_text(result) for card in drift.told for result in _results(card))
     said = {"drift": plain(sentence_of(drift))}
-    return log_head(run, further) + b"\n" + results + log_end(run, (), 0, said)
+    faults = [fault for found in drift.faults for fault in found]
+    return log_head(run, further) + b"\n" + results + log_end(run, faults, len(drift.faults), said)
 
 
 def _results(card: CardDrift) -> Iterator[dict[str, Any]]:

@@ -6,11 +6,13 @@ from auditor.change.drift import CardDrift, Standing
 from auditor.report.drift_view import (
     WORDS,
     Drift,
+    fault_lines,
     improved_lines,
     marked_text,
     moved_line,
     notes_of,
     sentence_of,
+    word_of,
     worse_lines,
 )
 from auditor.report.ink import Ink, Style
@@ -37,10 +39,11 @@ def drift_table(drift: Drift, run: Run, look: Look) -> bytes:
 
 
 def _blocks(page: Page, drift: Drift) -> Iterator[list[str]]:
-    word = "DRIFT" if drift.is_weighty else "STEADY"
+    word = word_of(drift).upper()
     lines = wrap(f"{word}: {sentence_of(drift)}", page.width)
-    style = Style.HIGH if drift.is_weighty else Style.GOOD
+    style = Style.GOOD if word == "STEADY" else Style.HIGH
     yield [page.ink(word, style) + lines[0].removeprefix(word), *lines[1:], *run_line(page)]
+    yield _unread(page, drift)
     for card in drift.told[:_SHOWN_CARDS]:
         yield _card(page, card)
     more = len(drift.told) - _SHOWN_CARDS
@@ -68,6 +71,13 @@ def _section(page: Page, name: str, texts: Iterable[str]) -> list[str]:
         lines += [f"{name if not lines else '':<8}{first[8:]}", *rest]
     more = len(found) - _SHOWN_LINES
     return [*lines, f"{'':<8}… and {more} more"] if more > 0 else lines
+
+
+def _unread(page: Page, drift: Drift) -> list[str]:
+    if not drift.faults:
+        return []
+    said = [line for text in list(fault_lines(drift))[:_SHOWN_LINES] for line in page.wrapped(text)]
+    return [page.heading("Can't be used, and not compared", str(len(drift.faults))), *said]
 
 
 def _unheld(page: Page, drift: Drift) -> list[str]:

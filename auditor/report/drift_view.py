@@ -6,10 +6,13 @@ from dataclasses import dataclass
 from auditor.change.drift import CardDrift, Moved, Standing
 from auditor.change.gate import way_text
 from auditor.change.mark import Seal
-from auditor.report.figures import severity_text
+from auditor.errors import Fault
+from auditor.report.deviation_view import accepted_text
+from auditor.report.figures import faults_line, severity_text
 from auditor.report.finding_text import finding_line
 from auditor.report.gate_view import better_lines, move_line
 from auditor.report.verdict import counted
+from auditor.scoring.assessment import Finding
 
 WORDS = {
     Standing.AS_MARKED: "as marked",
@@ -32,10 +35,14 @@ WEIGHTY = (Standing.MATTERS, Standing.NO_MARK, Standing.MARK_NOT_WHOLE)
 
 @dataclass(frozen=True, slots=True)
 class Drift:
-    """What a run found: every card, and marks that no card was held against."""
+    """What a run found: every card, marks that no card was held against, and what can't be used.
+
+    ``faults`` are those of records and marks that can't be used, for each in the order of its file.
+    """
 
     cards: tuple[CardDrift, ...]
     unheld: tuple[str, ...]
+    faults: tuple[tuple[Fault, ...], ...] = ()
 
     @property
     def is_weighty(self) -> bool:
@@ -50,6 +57,18 @@ class Drift:
         return tuple(sorted(said, key=lambda card: (order.index(card.standing), card.card_id)))
 
 
+def word_of(drift: Drift) -> str:
+    """Return the finding of a run in a word or two; ``steady`` only where everything was compared."""
+    if drift.is_weighty:
+        return "drift"
+    return "not all compared" if drift.faults or not drift.cards else "steady"
+
+
+def fault_lines(drift: Drift) -> Iterator[str]:
+    """Yield what can't be used, and so was not compared."""
+    yield from map(faults_line, drift.faults)
+
+
 def sentence_of(drift: Drift) -> str:
     """Return what a run found, in a sentence."""
     counts = {each: sum(card.standing is each for card in drift.cards) for each in Standing}
@@ -61,6 +80,9 @@ def sentence_of(drift: Drift) -> str:
         f"{counted(counts[Standing.MARK_NOT_WHOLE], 'mark')} not whole"
         if counts[Standing.MARK_NOT_WHOLE]
         else "",
+        f"{counted(len(drift.faults), 'record or mark', 'records or marks')} can't be used"
+        if drift.faults
+        else "",
     ]
     return f"{', '.join(filter(None, parts))}."
 
@@ -71,9 +93,14 @@ def marked_text(card: CardDrift) -> str:
 
 
 def moved_line(moved: Moved) -> str:
-    """Return a move, and the rules whose outcome changed with it."""
-    rules = f" (matters: {', '.join(moved.rules)})" if moved.rules else ""
-    return f"{move_line(moved.move)}{rules}"
+    """Return a move, the rules whose outcome changed with it, and who answers for that."""
+    said = "; ".join([", ".join(moved.rules), *accepted_lines(moved)])
+    return move_line(moved.move) + (f" (matters: {said})" if moved.rules else "")
+
+
+def accepted_lines(moved: Moved) -> list[str]:
+    """Return who answers for what a move brought about; none where nobody does."""
+    return [accepted_text(deviation) for deviation in moved.accepted]
 
 
 def notes_of(card: CardDrift) -> Iterator[str]:
@@ -92,10 +119,15 @@ def worse_lines(card: CardDrift) -> Sequence[str]:
     change = card.change
     if change is None:
         return ()
-    found = [f"new: {severity_text(f)} {finding_line(f)}" for f in change.new]
-    found += [f"worse: {severity_text(pair.after)} {finding_line(pair.after)}" for pair in change.worsened]
+    found = [f"new: {_said(finding)}" for finding in change.new]
+    found += [f"worse: {_said(pair.after)}" for pair in change.worsened]
     found += [f"can't be decided any more: {lost.rule.id} ({lost.pointer})" for lost in change.lost]
     return [*found, *(f"way to switch the load off: {way_text(way)}" for way in change.new_ways)]
+
+
+def _said(finding: Finding) -> str:
+    accepted = f" ({accepted_text(finding.deviation)})" if finding.deviation is not None else ""
+    return f"{severity_text(finding)} {finding_line(finding)}{accepted}"
 
 
 def improved_lines(card: CardDrift) -> Sequence[str]:

@@ -1,8 +1,9 @@
 """Figures, moments and titles as people read them: one way for every report that is text."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
+from auditor.errors import Fault
 from auditor.rules.result import Outcome
 from auditor.scoring.assessment import Finding
 from auditor.scoring.band import Band
@@ -56,3 +57,12 @@ def capture_text(findings: Iterable[Finding]) -> str:
 def one_line(text: str) -> str:
     """Return the text of a rule as one line: its author broke lines only for the file."""
     return " ".join(text.split())
+
+
+def faults_line(faults: Sequence[Fault]) -> str:
+    """Return the first fault of a record on one line: where, what, what to do; and how many more."""
+    first, *others = faults
+    place = ":".join([first.file, *(str(each) for each in (first.line, first.column) if each)])
+    at = f" ({first.pointer})" if first.pointer else ""
+    more = f" And {len(others)} more." if others else ""
+    return f"{place}: {first.problem}{at}. {first.remedy}{more}"

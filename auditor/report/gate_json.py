@@ -26,7 +26,6 @@ def gate_json(decision: Decision, run: Run, look: Look) -> bytes:  # noqa: ARG00
         "hold_at": decision.hold_at.value,
         "reason": verdict_sentence(decision),
         "unchanged": decision.unchanged,
-        "faults": [fault_document(fault) for faults in decision.unusable.after for fault in faults],
         "faults_before": [fault_document(fault) for faults in decision.unusable.before for fault in faults],
         "reasons": [_reason(reason) for reason in decision.reasons],
     }
@@ -38,7 +37,7 @@ def _reason(reason: Reason) -> dict[str, Any]:
     named = {"card": reason.card_id, "pointer": reason.pointer}
     found = {
         **({"finding": finding_document(reason.finding)} if reason.finding else {}),
-        **({"fault": fault_document(reason.fault)} if reason.fault else {}),
+        **({"faults": [fault_document(fault) for fault in reason.faults]} if reason.faults else {}),
         **({"deviation": deviation_document(reason.deviation)} if reason.deviation else {}),
     }
     said = {"cause": reason.cause.value, "text": plain(reason.text)}

@@ -35,8 +35,8 @@ def gate_junit(decision: Decision, run: Run, look: Look) -> bytes:  # noqa: ARG0
 
 def _broken(rows: Sequence[ReasonRow]) -> Iterator[Case]:
     for row in rows:
-        if (fault := row.reason.fault) is not None:
-            yield Case(fault.file, "records", "error", row.reason.cause.value, fault.problem, row.says)
+        for fault in row.reason.faults:
+            yield Case(fault.file, "records", "error", row.reason.cause.value, fault.problem, str(fault))
 
 
 def _noted(lines: Sequence[str]) -> Iterator[Case]:

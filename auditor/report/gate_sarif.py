@@ -77,14 +77,13 @@ def _without_place(result: dict[str, Any]) -> dict[str, Any]:
 def _own_results(decision: Decision) -> Iterator[dict[str, Any]]:
     """Yield the reasons that are no finding of a rule: at their settings, or where they are to be mended."""
     own = [reason for reason in decision.reasons if reason.finding is None]
-    yield from (_of_no_card(reason) for reason in own if reason.fault is not None)
+    yield from (_of_no_card(reason) for reason in own if reason.faults)
     for card in decision.cards:
         yield from _of_card([reason for reason in own if reason.card_id == card.card_id], card)
 
 
 def _of_no_card(reason: Reason) -> dict[str, Any]:
-    place = {"physicalLocation": fault_place(reason.fault)} if reason.fault is not None else {}
-    return _own(reason, reason.text, place)
+    return _own(reason, reason.text, {"physicalLocation": fault_place(reason.faults[0])})
 
 
 def _of_card(reasons: Sequence[Reason], card: CardChange) -> Iterator[dict[str, Any]]:

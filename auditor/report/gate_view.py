@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from auditor.change.card_change import CardChange, Lost, State
 from auditor.change.compare import Move
 from auditor.change.gate import Cause, Decision, Reason, way_text
-from auditor.errors import Fault
 from auditor.report.deviation_view import accepted_text
-from auditor.report.figures import one_line, percent_text, severity_text
+from auditor.report.figures import faults_line, one_line, percent_text, severity_text
 from auditor.report.finding_text import finding_line
 from auditor.report.verdict import counted
 from auditor.scoring.assessment import Finding, Missing
@@ -75,7 +74,7 @@ def _unusable(decision: Decision) -> Iterator[str]:
 
 
 def _holding(decision: Decision) -> Iterator[str]:
-    found = [reason for reason in decision.reasons if reason.fault is None]
+    found = [reason for reason in decision.reasons if not reason.faults]
     changed = counted(len(decision.cards), "changed card")
     if found:
         cards = len({reason.card_id for reason in found})
@@ -86,13 +85,7 @@ def _holding(decision: Decision) -> Iterator[str]:
 
 def before_lines(decision: Decision) -> Iterator[str]:
     """Yield what could not be used before the change: a card in it counts as added."""
-    for first, *others in decision.unusable.before:
-        more = f"; and {counted(len(others), 'fault')} more" if others else ""
-        yield f"{_place(first)}: {first.problem}{more}"
-
-
-def _place(fault: Fault) -> str:
-    return ":".join([fault.file, *(str(each) for each in (fault.line, fault.column) if each)])
+    yield from map(faults_line, decision.unusable.before)
 
 
 def reason_rows(decision: Decision) -> tuple[ReasonRow, ...]:
@@ -102,10 +95,8 @@ def reason_rows(decision: Decision) -> tuple[ReasonRow, ...]:
 
 def _row(reason: Reason) -> ReasonRow:
     finding = reason.finding
-    if reason.fault is not None:
-        at = f" ({reason.pointer})" if reason.pointer else ""
-        says = f"{_place(reason.fault)}: {reason.text}{at}. {reason.fault.remedy}"
-        return ReasonRow(reason, CAUSES[reason.cause], "", says)
+    if reason.faults:
+        return ReasonRow(reason, CAUSES[reason.cause], "", faults_line(reason.faults))
     if finding is None:
         at = f" ({reason.pointer})" if reason.pointer else ""
         return ReasonRow(reason, CAUSES[reason.cause], reason.card_id, f"{one_line(reason.text)}{at}")

@@ -87,6 +87,10 @@ def make_program(rulesets: Sequence[Ruleset], tailoring: Tailoring, facts: Mappi
     )
 
 
+FEW_RECORDS = 20
+"""From so many records on compiling pays; our own figure, measured."""
+
+
 def judge_card(
     program: Program, settings: Settings, context: Context, *,
     compiled: bool = True, known: "Unusual | Shared | None" = None,
@@ -94,7 +98,7 @@ def judge_card(
     """Return what the rules say of a record.
 
     Compiled, a function finds what is not a plain pass, and only that is read again for its
-    evidence; compiling pays from about twenty records on. A fact that fails makes an ``error``
+    evidence; compiling pays from ``FEW_RECORDS`` on. A fact that fails makes an ``error``
     of the rules that use it, and of no other. ``known`` are the unusual results of the lasting
     rules, where these judged the very same record before: then only the others judge it. Or it is what
     records of this run share, by ``sharing_of`` this program and this context.

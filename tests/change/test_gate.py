@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from auditor.change.card_change import State
+from auditor.change.card_change import CardChange, State
 from auditor.change.gate import Cause, Decision
 from auditor.scoring.band import Band
 from auditor.scoring.deviation import Deviation, DeviationSet
@@ -191,6 +191,24 @@ def test_what_got_better_is_told() -> None:
     decision = gate([edited(good_card(), telnet)], [good_card()])
     assert not decision.held
     assert [finding.rule.id for finding in decision.cards[0].mended] == ["telnet-enabled"]
+
+
+def test_many_cards_are_judged_as_each_by_itself() -> None:
+    """Compiled rules, from twenty records on, say the same as the plain ones."""
+    worse: list[Any] = [telnet, lambda card: card.pop("log"), lambda card: card["card"].update(contact="x")]
+    olds = [good_card(f"card-{number:02}") for number in range(12)]
+    news = [edited(card, worse[number % 3]) for number, card in enumerate(olds)]
+    together = gate(olds, news)
+    apart = [gate([old], [new]) for old, new in zip(olds, news, strict=True)]
+    assert [_told(card) for card in together.cards] == [_told(card) for one in apart for card in one.cards]
+    assert causes(together) == [cause for one in apart for cause in causes(one)]
+
+
+def _told(card: CardChange) -> tuple[Any, ...]:
+    assert card.after is not None
+    assessment = card.after.assessment
+    outcomes = [(each.rule.id, each.outcome, each.passed, each.counted) for each in assessment.results]
+    return card.card_id, card.moves, card.new, card.lost, card.new_ways, outcomes, assessment.score
 
 
 def test_another_spelling_of_a_record_is_no_change() -> None:

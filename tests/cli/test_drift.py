@@ -107,6 +107,7 @@ def test_what_can_not_be_used_ends_with_two_after_all_else(here: Path) -> None:
     result = drifted()
     assert result.exit_code == ExitCode.UNUSABLE
     assert "marks/a.json: /schema" in result.stderr
+    assert "1 record or mark can't be used." in " ".join(result.stdout.split())
     assert "Card: Name" in result.stdout
 
 

@@ -13,10 +13,13 @@ from referencing import Registry, Resource
 
 from auditor.change.drift import CardDrift, drift_of
 from auditor.change.mark import make_mark, read_mark
+from auditor.errors import Fault
 from auditor.report.drift_formats import DRIFT_FORMATS
 from auditor.report.drift_view import Drift
 from auditor.report.writer import Look
+from auditor.scoring.deviation import DeviationSet
 from tests.change.states import SMALL, edited, record, terms
+from tests.change.test_gate import covering
 from tests.change.test_mark import CONTEXT, KEY
 from tests.report.hostile import PAYLOADS, hostile_card
 from tests.report.sample import SECRET, bare_card, golden, good_card, make_run, poor_card, worst_card
@@ -25,13 +28,16 @@ from tests.report.test_sarif import PUBLISHED
 Card = dict[str, Any]
 
 
-def one(approved: Card | None, present: Card, key: bytes | None = KEY, by: str = "N. Adeyemi") -> CardDrift:
+def one(
+    approved: Card | None, present: Card, key: bytes | None = KEY, by: str = "N. Adeyemi",
+    by_whom: DeviationSet | None = None,
+) -> CardDrift:  # fmt: skip
     """Mark a card, if it was approved, and compare what is there now."""
     mark = None
     if approved is not None:
         text = make_mark(record(approved), by, CONTEXT, SMALL, key)
         mark = read_mark(text, f"marks/{approved['card']['id']}.json", KEY)
-    return drift_of(record(present), mark, terms(), KEY)
+    return drift_of(record(present), mark, terms(deviations=by_whom), KEY)
 
 
 @cache
@@ -123,6 +129,29 @@ def test_the_log_validates_and_points_at_what_moved() -> None:
     text = compared.text.reveal().decode()
     place = telnet["locations"][0]["physicalLocation"]["region"]
     assert text[place["startColumn"] - 1 : place["endColumn"] - 1] == "true"
+
+
+@pytest.mark.parametrize("name", DRIFT_FORMATS)
+def test_every_format_marks_what_somebody_answers_for(name: str) -> None:
+    """It drifted all the same: nobody marked it so."""
+    after = edited(good_card(), lambda card: card["services"]["telnet"].update(enabled=True))
+    found = Drift((one(good_card(), after, by_whom=covering(owner="S. Kaur")),), ())
+    assert found.is_weighty
+    text = " ".join(DRIFT_FORMATS[name]()(found, make_run(), Look(120)).decode().split())
+    assert "telnet-enabled" in text
+    assert "S. Kaur" in text
+    assert "2026-12-31" in text
+
+
+@pytest.mark.parametrize("name", DRIFT_FORMATS)
+def test_what_can_not_be_used_is_told_and_is_not_steady(name: str) -> None:
+    """In every format: what was not compared may have moved."""
+    faults = (Fault("a b.json", "/card/id", 4, 9, "expected text", "Write an id."),)
+    found = Drift((one(bare_card(), bare_card()),), (), (faults,))
+    text = " ".join(DRIFT_FORMATS[name]()(found, make_run(), Look(120)).decode().split())
+    assert "steady" not in text.lower()
+    assert "expected text" in text
+    assert ("a%20b.json" if name == "sarif" else "a b.json") in text
 
 
 def test_a_case_fails_where_a_card_asks_for_somebody() -> None:
