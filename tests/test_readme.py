@@ -11,6 +11,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from auditor.change.deviation_file import read_deviations
+from auditor.change.gate import Cause
 from auditor.cli.main import app
 from auditor.cli.terminal import ExitCode
 from auditor.fleet.choices import load_program
@@ -82,6 +83,12 @@ def test_the_demo_ends_as_readme_says(clone: Path) -> None:  # noqa: ARG001 - wh
 def test_readme_lists_every_exit_code() -> None:
     """Each code has its row."""
     assert re.findall(r"^\| (\d+) \| \w", README, re.MULTILINE) == [str(int(code)) for code in ExitCode]
+
+
+def test_readme_lists_every_cause_of_a_hold() -> None:
+    """Each cause of the gate stands in its table, and nothing else does."""
+    (table,) = re.findall(r"^\| cause \| when \|\n(.*?)\n\n", README, re.DOTALL | re.MULTILINE)
+    assert set(re.findall(r"`([a-z-]+)`(?=, `| \|)", table)) == {cause.value for cause in Cause}
 
 
 def test_the_example_in_readme_runs(

@@ -27,8 +27,7 @@ def read_deviations(text: bytes, file: str, program: Program) -> DeviationSet:
     """Return the deviations that a TOML text holds, in its order.
 
     Raises:
-        RulesetError: with every fault: of shape, a rule that is not there, an order of dates that can't
-            be, a time longer than the site's limit.
+        RulesetError: with every fault: of shape, a rule that is not there, an order of dates that can't be.
     """
     document = _days_as_text(_parsed(text, file))
     raise_faults([*faults_of_document(document)], text, file)
@@ -41,7 +40,8 @@ def read_deviations(text: bytes, file: str, program: Program) -> DeviationSet:
         found.found.extend(_faults_of_meaning(each, ("deviation", index), program))
     raise_faults(found.found, text, file)
     digest, lines = hashlib.sha256(text).hexdigest(), text.decode("utf-8")
-    deviations = (_deviation(each, file, line_of(lines, ("deviation", index))) for index, each in whole)
+    most = program.tailoring.deviation_days_maximum
+    deviations = (_deviation(each, file, line_of(lines, ("deviation", index)), most) for index, each in whole)
     return DeviationSet(file, digest, tuple(deviations))
 
 
@@ -75,26 +75,23 @@ def _faults_of_meaning(
     if raw["rule"] not in ids:
         yield RuleFault((*path, "rule"), f"no rule {raw['rule']}", nearest(raw["rule"], ids))
     approved, expires = date.fromisoformat(raw["approved"]), date.fromisoformat(raw["expires"])
-    days, most = (expires - approved).days, program.tailoring.deviation_days_maximum
-    if days < 0:
+    if expires < approved:
         problem = f"expires on {expires}, before it was approved on {approved}"
         yield RuleFault((*path, "expires"), problem, "Correct one of the two days.")
-    elif days > most:
-        problem = f"lasts {days} days from its approval; at most {most} are allowed"
-        remedy = "Let it end earlier and be approved anew then, or change deviation_days_maximum of the site."
-        yield RuleFault((*path, "expires"), problem, remedy)
 
 
-def _deviation(raw: Mapping[str, Any], file: str, line: int) -> Deviation:
+def _deviation(raw: Mapping[str, Any], file: str, line: int, most_days: int) -> Deviation:
+    approved, expires = date.fromisoformat(raw["approved"]), date.fromisoformat(raw["expires"])
     return Deviation(
         raw["rule"],
         tuple(raw["cards"]),
         raw.get("member", ""),
         raw.get("owner", "").strip(),
         raw["reason"],
-        date.fromisoformat(raw["approved"]),
-        date.fromisoformat(raw["expires"]),
+        approved,
+        expires,
         raw.get("ticket", ""),
         file,
         line,
+        max(0, (expires - approved).days - most_days),
     )

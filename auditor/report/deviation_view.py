@@ -111,6 +111,9 @@ def fault_text(found: DeviationFinding) -> str:
             parts.append(f"ended on {deviation.expires}")
         case "deviation-not-yet-approved":
             parts.append(f"to be approved on {deviation.approved}")
+        case "deviation-too-long":
+            most = deviation.days - deviation.days_too_many
+            parts.append(f"lasts {deviation.days} days from its approval, at most {most} are allowed")
         case "deviation-overlapping" if found.beside is not None:
             parts.append(f"the one on line {found.beside.line} covers the same")
     if found.findings:

@@ -14,6 +14,7 @@ class Defect(StrEnum):
     EXPIRED = "expired"
     NOT_YET = "not-yet-approved"
     WITHOUT_OWNER = "without-owner"
+    TOO_LONG = "too-long"
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +24,7 @@ class Deviation:
     ``cards`` are patterns of card ids (``*`` and ``?``). ``member`` is the pointer or the label
     of the list member that it is about, or a pattern of labels; empty for every member.
     ``owner`` and ``ticket`` may be empty. ``expires`` is the last day on which it holds.
+    ``days_too_many`` are those by which it lasts longer than the site allows.
     """
 
     rule: str
@@ -35,6 +37,12 @@ class Deviation:
     ticket: str
     file: str
     line: int
+    days_too_many: int = 0
+
+    @property
+    def days(self) -> int:
+        """Return how many days it lasts, from its approval."""
+        return (self.expires - self.approved).days
 
     def is_about_card(self, card_id: str) -> bool:
         """Tell whether a card is meant."""
@@ -52,6 +60,7 @@ class Deviation:
             (not self.owner, Defect.WITHOUT_OWNER),
             (day < self.approved, Defect.NOT_YET),
             (day > self.expires, Defect.EXPIRED),
+            (self.days_too_many > 0, Defect.TOO_LONG),
         )
         return tuple(defect for holds, defect in said if holds)
 

@@ -40,6 +40,11 @@ DEVIATION_FAULTS: Final[Mapping[str, DeviationFault]] = {
         "Nobody answers for it, so it covers nothing: what it is about is open.",
         "Name the person who answers for the risk, or take the deviation out.",
     ),
+    "deviation-too-long": DeviationFault(
+        "A deviation lasts longer than the site allows",
+        "Nobody would look at the risk again in time, so it covers nothing: what it is about is open.",
+        "Let it end earlier and be approved anew then, or change deviation_days_maximum of the site.",
+    ),
     "deviation-overlapping": DeviationFault(
         "Two deviations cover the same finding",
         "When one of them ends the other still covers, and nobody notices the end.",

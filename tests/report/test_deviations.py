@@ -2,13 +2,16 @@
 
 import csv
 import io
+import re
 from dataclasses import replace
+from importlib.resources import files
 from typing import Any
 
 import orjson
 import pytest
 
 from auditor.report.controls_csv import make_controls_csv
+from auditor.report.deviation_view import fault_text
 from auditor.report.findings_csv import make_csv
 from auditor.report.formats import FORMATS
 from auditor.report.html.page import make_html
@@ -18,6 +21,7 @@ from auditor.report.result_ndjson import make_ndjson
 from auditor.report.table import make_table
 from auditor.report.writer import Look
 from auditor.scoring.deviation import DeviationSet
+from auditor.scoring.deviation_finding import DEVIATION_FAULTS, DeviationFinding, least_severity
 from tests.report.sample import (
     DEVIATIONS,
     assess_cards,
@@ -59,6 +63,20 @@ def test_the_document_holds_to_its_schema() -> None:
     assert faults_of(_document()) == []
     lines = render_accepted(make_ndjson).splitlines()
     assert [faults_of(orjson.loads(line), "line") for line in lines] == [[]] * len(lines)
+
+
+def test_every_fault_that_there_is_stands_in_the_schema() -> None:
+    """By its id, and no other."""
+    text = files("auditor.report").joinpath("result-1.schema.json").read_text("utf-8")
+    (listed,) = re.findall(r'"enum": (\["deviation-[^]]*\])', text)
+    assert set(orjson.loads(listed)) == set(DEVIATION_FAULTS)
+
+
+def test_a_deviation_beyond_the_limit_says_how_long_it_may_last() -> None:
+    """Both numbers of days, and what it leaves open."""
+    longer = replace(DEVIATIONS.deviations[0], days_too_many=31)
+    said = fault_text(DeviationFinding("deviation-too-long", longer, least_severity(), 1, 1, "south-pdu-01"))
+    assert "lasts 211 days from its approval, at most 180 are allowed; leaves open 1 finding" in said
 
 
 def test_a_finding_in_the_document_is_marked() -> None:

@@ -93,6 +93,7 @@ def test_a_card_pattern_and_a_member_narrow_it() -> None:
         ({"expires": DAY - timedelta(days=1)}, "deviation-expired"),
         ({"approved": DAY + timedelta(days=1)}, "deviation-not-yet-approved"),
         ({"owner": ""}, "deviation-without-owner"),
+        ({"days_too_many": 1}, "deviation-too-long"),
     ],
 )
 def test_a_deviation_that_is_not_in_force_covers_nothing_and_is_a_finding(
