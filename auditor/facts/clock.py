@@ -88,12 +88,21 @@ def drift_s(span_s: float, *, ppm: float = TOLERANCE_PPM) -> float:
 def clock_uncertainty_s(record: Settings, *, ppm: float = TOLERANCE_PPM) -> float | None:
     """Return by how many seconds the time of an event in the card's log may be off.
 
-    The offset measured at the capture, and the drift between two looks at the source. None
-    where either is unknown, or where the clock is set by hand: then nothing bounds it.
+    The offset measured at the capture, the second by which that measure may be off where a clock
+    was read without fractions, and the drift between two looks at the source. None where one is
+    unknown, or where the clock is set by hand: then nothing bounds it.
     """
     time = record.get("time", _EMPTY)
     offset = clock_offset_s.compute(record, None)
     interval = time.get("poll_interval_s")
     if time.get("source") not in _SET_BY_OTHERS or interval is None or not isinstance(offset, float):
         return None
-    return offset + drift_s(interval, ppm=ppm)
+    return offset + _reading_s(record["capture"]) + drift_s(interval, ppm=ppm)
+
+
+def _reading_s(capture: Settings) -> float:
+    """Return by how many seconds the difference of the two clocks may be off as it was read.
+
+    A reading without fractions of a second was cut to the whole one.
+    """
+    return 0.0 if all("." in capture[name] for name in ("card_clock", "reference_clock")) else 1.0

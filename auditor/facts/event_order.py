@@ -1,30 +1,14 @@
-"""Which of two events on two cards came first, as far as their clocks can tell; holds no facts."""
-
-from datetime import datetime
-from enum import StrEnum
+"""How far apart events on two cards must be for their order to be told; holds no facts."""
 
 
-class Order(StrEnum):
-    """What may be said of one event beside another. ``open`` means that their clocks can't tell."""
+def apart_to_order_s(uncertainty_s: float | None, other_uncertainty_s: float | None) -> float | None:
+    """Return by how many seconds the times of two events on two cards must differ to tell which was first.
 
-    BEFORE = "before"
-    AFTER = "after"
-    OPEN = "open"
-
-
-def order_of_events(
-    one: datetime, other: datetime, *, uncertainty_s: float | None, other_uncertainty_s: float | None
-) -> Order:
-    """Return whether an event was before or after another of a card with another clock.
-
-    It is told only where the times are further apart than both uncertainties together; an
-    unknown uncertainty tells nothing. Both moments are aware of their offset.
+    Only more than that tells it: each clock may be off by its own uncertainty, either way. None where
+    one of them is unknown: then no distance tells anything.
 
     Source: interval arithmetic; NIST SP 800-53r5 AU-8, SC-45.
     """
     if uncertainty_s is None or other_uncertainty_s is None:
-        return Order.OPEN
-    apart = (other - one).total_seconds()
-    if abs(apart) <= uncertainty_s + other_uncertainty_s:
-        return Order.OPEN
-    return Order.BEFORE if apart > 0 else Order.AFTER
+        return None
+    return uncertainty_s + other_uncertainty_s

@@ -59,6 +59,28 @@ def log_safe_days(record: Settings, _context: Context) -> int | None:
     return None if capacity is None or rate is None else _safe_days(capacity, rate)
 
 
+def chance_of_wrap(record: Settings, interval_days: float) -> float | None:
+    """Return the chance, 0 to 1, that between two sweeps the log overwrites the first event after the first.
+
+    None while capacity or rate is unknown. The same assumptions as ``log_safe_days``: real events
+    come in bursts, so this is the hopeful side.
+    """
+    section = record.get("log", _EMPTY)
+    capacity, rate = section.get("capacity_events"), section.get("events_per_day")
+    if capacity == 0:
+        return 1.0
+    return None if capacity is None or rate is None else chance_of_loss(capacity, rate * interval_days)
+
+
+def days_lost(record: Settings, interval_days: float) -> float | None:
+    """Return of how many days after a sweep the events are gone by the next, at the usual rate.
+
+    An outage on one of these days leaves no trace on the card. 0 where the log reaches back that far.
+    """
+    reach = log_days.compute(record, None)
+    return max(0.0, interval_days - reach) if isinstance(reach, float) else None
+
+
 @lru_cache(maxsize=4096)
 def _safe_days(capacity: int, rate: float) -> int:
     """Return the last day on which the chance is accepted, between bounds that are soon found."""

@@ -15,7 +15,6 @@ from auditor.history.record_cache import RecordCache
 from auditor.history.sweep import KeptDeviation, SharedGroup, Sweep
 from auditor.record.reading import Record
 from auditor.rules.program import Program
-from auditor.rules.tailoring import SWEEP_INTERVAL
 from auditor.scoring.assessment import CardAssessment, Lasting
 
 if TYPE_CHECKING:
@@ -99,7 +98,7 @@ class Sweeping:
             hold_at=summary.hold_at,
             held=summary.held,
             unusable=summary.unusable,
-            every_days=program.tailoring.sweep_every_days or _days(program, SWEEP_INTERVAL),
+            every_days=program.sweep_days,
             capture_age_maximum_days=_days(program, CAPTURE_PARAMETER),
             shared=tuple(SharedGroup(one.kind, one.band, one.cards) for one in summary.shared),
             deviations=_deviations(head.deviations, summary),

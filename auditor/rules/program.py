@@ -15,7 +15,7 @@ from auditor.rules.placeholder import with_texts_filled
 from auditor.rules.result import Outcome, RuleResult
 from auditor.rules.rule import Change, Parameter, Rule, Ruleset
 from auditor.rules.sharing import Sharing
-from auditor.rules.tailoring import Tailoring
+from auditor.rules.tailoring import SWEEP_INTERVAL, Tailoring
 from auditor.rules.unusual import Unusual
 
 if TYPE_CHECKING:
@@ -42,6 +42,12 @@ class Program:
     """A pass for every rule about the card, nothing for every rule about members."""
     usual_passes: int
     """How many results of ``usual`` are passes, of the rules that judge the card."""
+
+    @property
+    def sweep_days(self) -> float | None:
+        """Return the days between two sweeps: the site's calendar, else the rulesets' parameter, if any."""
+        parameter = self.parameters.get(SWEEP_INTERVAL)
+        return self.tailoring.sweep_every_days or (float(parameter.value) if parameter else None)
 
 
 @dataclass(frozen=True, slots=True)

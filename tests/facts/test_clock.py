@@ -121,10 +121,21 @@ def test_drift_grows_with_the_span(ppm: float, days: int, seconds: float) -> Non
 
 def test_a_clock_is_as_sure_as_its_offset_and_the_drift_between_two_looks() -> None:
     """By hand: 2 s measured and 86 400 s at 15 ppm (RFC 5905) make 3.296 s."""
-    capture = {"card_clock": "2026-11-20T09:30:02Z", "reference_clock": "2026-11-20T09:30:00Z"}
+    capture = {"card_clock": "2026-11-20T09:30:02.00Z", "reference_clock": "2026-11-20T09:30:00.00Z"}
     record = {"capture": capture, "time": {"source": "ntp", "poll_interval_s": 86400}}
     assert clock.clock_uncertainty_s(record) == pytest.approx(3.296)
     assert clock.clock_uncertainty_s(record, ppm=100) == pytest.approx(10.64)
+
+
+@pytest.mark.parametrize(("card", "reference"), [("02", "00"), ("02.5", "00"), ("02", "00.5")])
+def test_a_clock_read_in_whole_seconds_may_be_off_by_one_more(card: str, reference: str) -> None:
+    """A reading cut to the whole second hides up to a second; the difference of two such no more."""
+    capture = {
+        "card_clock": f"2026-11-20T09:30:{card}Z",
+        "reference_clock": f"2026-11-20T09:30:{reference}Z",
+    }
+    record = {"capture": capture, "time": {"source": "ntp", "poll_interval_s": 0}}
+    assert clock.clock_uncertainty_s(record) == float(card) - float(reference) + 1
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.stats import gamma, poisson
 
 from auditor.facts import log
-from auditor.facts.fact import Context
+from auditor.facts.fact import Context, Settings
 
 CONTEXT = Context(datetime(2026, 11, 25, 12, tzinfo=UTC))
 
@@ -95,6 +95,25 @@ def test_chances_have_ends() -> None:
     assert log.chance_of_loss(5, 0.0) == 0.0
     assert log.chance_of_loss(5, 1e308 * 10) == 1.0
     assert log.chance_of_loss(5, 1e308) == 1.0
+
+
+@pytest.mark.parametrize(
+    ("section", "chance", "lost"),
+    [
+        ({"capacity_events": 435, "events_per_day": 5}, 0.76640, 3.0),
+        ({"capacity_events": 435, "events_per_day": 1}, 0.0, 0.0),
+        ({"capacity_events": 90, "events_per_day": 10}, 1.0, 81.0),
+        ({"capacity_events": 0}, 1.0, 90.0),
+        ({"capacity_events": 435}, None, None),
+        ({"events_per_day": 5}, None, None),
+    ],
+)
+def test_what_is_lost_between_two_sweeps(section: Settings, chance: float | None, lost: float | None) -> None:
+    """The last row of the same table; days by hand: 90 less capacity by rate, and never fewer than none."""
+    record = {"log": section}
+    found, days = log.chance_of_wrap(record, 90), log.days_lost(record, 90)
+    assert found == (None if chance is None else pytest.approx(chance, abs=1e-5))
+    assert days == (None if lost is None else pytest.approx(lost))
 
 
 # The list below the same table.
