@@ -14,7 +14,7 @@ from auditor.cli.cache import key_store
 from auditor.cli.ends import pair_ends
 from auditor.cli.garbage import collected_seldom
 from auditor.cli.progress import counted
-from auditor.cli.reports import HoldAt, code_of, open_reports, reach_sums, say_faults
+from auditor.cli.reports import HoldAt, clock_sums, code_of, open_reports, reach_sums, say_faults
 from auditor.cli.terminal import ExitCode, guarded
 from auditor.intake.recognise import SourceFormat
 from auditor.report.formats import FORMATS, WITH_PLACES, WITHOUT_CONTROLS
@@ -128,7 +128,7 @@ def _audit(
     crosswalks = () if formats <= WITHOUT_CONTROLS else load_crosswalks()
     run = Run(VERSION, moment, program, crosswalks, model, formats, accepted, ways)
     held_at = hold_band(Band(hold_at) if hold_at else None, program)
-    sums = EstateSums(program, held_at, reach=reach_sums(run))
+    sums = EstateSums(program, held_at, reach=reach_sums(run), clocks=clock_sums(run))
     choices = ImportChoices(form, load_map_file(map_file) if map_file else None)
     chosen = CardChoice(cards)
     context = context_of_run(moment, program.tailoring.word_list, key_store(quiet=quiet))

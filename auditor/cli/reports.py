@@ -13,6 +13,7 @@ from auditor.report.output import open_output
 from auditor.report.writer import Look, Run, Writer
 
 if TYPE_CHECKING:
+    from auditor.fleet.clock_sums import ClockSums
     from auditor.fleet.estate import EstateSummary
     from auditor.fleet.reach_sums import ReachSums
 
@@ -40,6 +41,15 @@ def reach_sums(run: Run) -> "ReachSums | None":
     from auditor.fleet.reach_sums import ReachSums  # many runs show no ways
 
     return ReachSums()
+
+
+def clock_sums(run: Run) -> "ClockSums | None":
+    """Return what sums up whose events can be put in order; None where no report of the run shows it."""
+    if run.formats.isdisjoint(WITH_REACH):
+        return None
+    from auditor.fleet.clock_sums import ClockSums  # many runs show no clocks
+
+    return ClockSums()
 
 
 def _is_file(end: tuple[str, str]) -> bool:

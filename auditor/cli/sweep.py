@@ -14,7 +14,7 @@ from auditor.cli.cache import key_store
 from auditor.cli.ends import STDOUT, pair_ends
 from auditor.cli.garbage import collected_seldom
 from auditor.cli.progress import counted
-from auditor.cli.reports import HoldAt, code_of, open_reports, reach_sums, say_faults
+from auditor.cli.reports import HoldAt, clock_sums, code_of, open_reports, reach_sums, say_faults
 from auditor.cli.standard_output import show
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
 from auditor.dataclass import dataclass
@@ -196,7 +196,7 @@ def _swept(
     reuse = Reuse(passphrases_in(context))
     acceptance = acceptance_of(run.deviations, asked.moment) if run.deviations else None
     held_at = hold_band(Band(asked.hold_at) if asked.hold_at else None, run.program)
-    sums = EstateSums(run.program, held_at, reach=reach_sums(run))
+    sums = EstateSums(run.program, held_at, reach=reach_sums(run), clocks=clock_sums(run))
     records = read_any(asked.paths, sys.stdin.buffer, choices, is_known=sweeping.knows)
     located = not run.formats.isdisjoint(WITH_PLACES)
     assessments = audit_records(reuse.watch(records), run.program, context, located=located, memory=sweeping)

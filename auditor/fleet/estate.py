@@ -19,6 +19,7 @@ from auditor.scoring.shared_secret import SharedSecret
 from auditor.scoring.xccdf import Score
 
 if TYPE_CHECKING:
+    from auditor.fleet.clock_sums import ClockSums, SiteClocks
     from auditor.fleet.reach_sums import ReachSummary, ReachSums
     from auditor.scoring.accepted import Acceptance
     from auditor.scoring.deviation_finding import DeviationReview
@@ -108,6 +109,8 @@ class EstateSummary:
     """Who can switch outputs; None where no report shows it."""
     addresses: AddressClashes | None = None
     """Addresses and subnets that do not go together; None where nobody looked."""
+    clocks: "tuple[SiteClocks, ...]" = ()
+    """The clocks of each site with several cards; none where no report shows them."""
 
     @property
     def worst(self) -> Band:
@@ -237,15 +240,16 @@ class EstateSums:
 
     def __init__(
         self, program: Program, hold_at: Band, *,
-        detailed: int = DETAILED_CARDS, reach: "ReachSums | None" = None,
+        detailed: int = DETAILED_CARDS, reach: "ReachSums | None" = None, clocks: "ClockSums | None" = None,
     ) -> None:  # fmt: skip
         """Start with no card; ``detailed`` cards are kept in full.
 
         ``reach`` takes the ways in to each card, which costs more than all the rest. Only where
-        there is one do the detailed cards keep what they were judged by.
+        there is one do the detailed cards keep what they were judged by. ``clocks`` takes the clocks.
         """
         self._program = program
         self._reach = reach
+        self._clocks = clocks
         self._hold_at = hold_at
         self._detailed = detailed
         self._runs: dict[tuple[str, str, str], _Running] = {}
@@ -264,6 +268,8 @@ class EstateSums:
         run.add(assessment)
         if self._reach is not None:
             self._reach.add(assessment)
+        if self._clocks is not None:
+            self._clocks.add(assessment)
         self._cards += 1
         self._keep_if_among_the_worst(assessment)
 
@@ -289,6 +295,7 @@ class EstateSums:
             acceptance.review() if acceptance else None,
             self._reach.summary() if self._reach is not None else None,
             reuse.addresses.clashes() if reuse else None,
+            self._clocks.summary() if self._clocks is not None else (),
         )
 
     def _grouped(self) -> Mapping[str, tuple[GroupSum, ...]]:

@@ -18,11 +18,16 @@ _SHOWN_CARDS: Final = 4
 
 
 class ClashRow(NamedTuple):
-    """One clash: what it is, the address or the two subnets, and the cards that have them."""
+    """One clash: what it is, the address or the two subnets, and the cards that have them.
+
+    ``cards`` are ids as the records have them: of an address its first cards, with ``more`` beside
+    them; of a subnet the card in it, then the card in the wider one.
+    """
 
     what: str
     where: str
-    cards: str
+    cards: tuple[str, ...]
+    more: int = 0
 
 
 def clash_rows(summary: EstateSummary, most: int | None = None) -> list[ClashRow]:
@@ -64,16 +69,14 @@ def _rows(found: AddressClashes) -> Iterator[ClashRow]:
 
 
 def _shared(one: SharedAddress) -> ClashRow:
-    ids = [plain(place.card) for place in one.cards[:_SHOWN_CARDS]]
-    more = len(one.cards) - len(ids)
-    cards = ", ".join(ids) + (f" and {more} more" if more else "")
+    ids = tuple(place.card for place in one.cards[:_SHOWN_CARDS])
     what = "one address, one site" if one.is_one_site else "one address, several sites"
-    return ClashRow(what, one.address, cards)
+    return ClashRow(what, one.address, ids, len(one.cards) - len(ids))
 
 
 def _overlap(one: Overlap) -> ClashRow:
-    cards = f"{plain(one.card_in_narrow.card)} in {plain(one.card_in_wide.card)}"
-    return ClashRow("a subnet inside another", f"{one.narrow} in {one.wide}", cards)
+    ids = one.card_in_narrow.card, one.card_in_wide.card
+    return ClashRow("a subnet inside another", f"{one.narrow} in {one.wide}", ids)
 
 
 def _card(place: CardPlace) -> str:

@@ -54,6 +54,11 @@ def capture_text(findings: Iterable[Finding]) -> str:
     return f"Capture {', '.join(wanted)}."
 
 
+def listed(names: Iterable[str], more: int = 0) -> str:
+    """Return names in a row, and how many more there are."""
+    return ", ".join(names) + (f" and {more} more" if more else "")
+
+
 def one_line(text: str) -> str:
     """Return the text of a rule as one line: its author broke lines only for the file."""
     return " ".join(text.split())

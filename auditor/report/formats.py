@@ -43,7 +43,10 @@ WITH_PLACES = frozenset(("sarif",))
 """Formats that show where in its file each finding stands."""
 
 WITH_REACH = frozenset(("table", "markdown", "html"))
-"""Formats that show who can switch the load off; json and ndjson do where the run asks for it."""
+"""Formats that show who can switch the load off, and what time decides.
+
+The first of these json and ndjson show, too, where the run asks for it.
+"""
 
 ENDINGS = MappingProxyType(
     {

@@ -9,12 +9,13 @@ from auditor.report.address_view import clash_count, clash_rows
 from auditor.report.by_control import ControlCards
 from auditor.report.caution import CAUTIONS
 from auditor.report.deviation_view import accepted_among, share_text
-from auditor.report.figures import bands_text, moment_text, percent_text, severity_text, title_of
+from auditor.report.figures import bands_text, listed, moment_text, percent_text, severity_text, title_of
 from auditor.report.kinds import FindingKind, FindingKinds
 from auditor.report.markdown_cards import card_lines
 from auditor.report.markdown_reach import reach_lines
 from auditor.report.markdown_rules import control_lines, rule_lines
 from auditor.report.markdown_text import code, prose, table
+from auditor.report.markdown_times import time_lines
 from auditor.report.reuse_view import INTRODUCTION, TITLE, SharedRow, left_out, shared_rows
 from auditor.report.tailored import choices
 from auditor.report.verdict import counted, verdict
@@ -59,6 +60,7 @@ class Markdown:
         yield _deviations(summary)
         yield _shared(summary)
         yield _clashes(summary)
+        yield time_lines(self._run, summary)
         yield _groups(summary)
         yield rule_lines(kinds)
         yield control_lines(self._run, summary, self._controls)
@@ -145,7 +147,7 @@ def _clashes(summary: EstateSummary) -> list[str]:
     rows = clash_rows(summary)
     if not rows:
         return []
-    cells = [(row.what, code(row.where), prose(row.cards)) for row in rows]
+    cells = [(row.what, code(row.where), listed(map(code, row.cards), row.more)) for row in rows]
     left = clash_count(summary) - len(rows)
     more = ["", f"{left} more are not shown."] if left else []
     title = f"## {address_view.TITLE}"

@@ -7,6 +7,7 @@ from auditor.report import markdown_reach
 from auditor.report.deviation_view import accepted_score_of, accepted_text
 from auditor.report.figures import percent_text, severity_text, title_of
 from auditor.report.markdown_text import code, folded, html_code, prose, table
+from auditor.report.markdown_times import card_time_lines
 from auditor.report.reach_view import TITLE
 from auditor.report.verdict import counted
 from auditor.report.writer import Run
@@ -45,7 +46,7 @@ def card_lines(run: Run, summary: EstateSummary) -> list[str]:
         lines += ["", f"… and {more} more, none worse; the formats json and ndjson hold every card."]
     for card in summary.worst_cards[:_SHOWN_IN_FULL]:
         if card.findings or card.missing:
-            lines += ["", *_in_full(card, with_ways=summary.whole.cards > 1)]
+            lines += ["", *_in_full(run, card, is_alone=summary.whole.cards == 1)]
     return lines
 
 
@@ -65,13 +66,16 @@ def _row(run: Run, card: CardAssessment) -> tuple[str, ...]:
     )
 
 
-def _in_full(card: CardAssessment, *, with_ways: bool) -> list[str]:
+def _in_full(run: Run, card: CardAssessment, *, is_alone: bool) -> list[str]:
     findings = counted(len(card.findings), "finding")
     summary = (
         f"{html_code(card.card.id)}: {card.worst.value}, score {percent_text(card.score.percent)}, {findings}"
     )
-    ways = markdown_reach.card_lines(card, f"**{TITLE}**") if with_ways else []
-    return folded(summary, [*ways, *_findings(card), *_missing(card)])
+    shown = [*_findings(card), *_missing(card)]
+    if is_alone:
+        return folded(summary, shown)
+    ways = markdown_reach.card_lines(card, f"**{TITLE}**")
+    return folded(summary, [*ways, *card_time_lines(run, card), *shown])
 
 
 def _findings(card: CardAssessment) -> list[str]:

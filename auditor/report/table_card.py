@@ -17,6 +17,7 @@ from auditor.report.layout import wrap
 from auditor.report.plain import plain
 from auditor.report.table_notes import Page, run_line
 from auditor.report.table_reach import card_block
+from auditor.report.table_times import card_times
 from auditor.report.verdict import counted
 from auditor.rules.evidence import Evidence
 from auditor.rules.rule import Rule
@@ -33,6 +34,7 @@ def card_blocks(page: Page, assessment: CardAssessment) -> Iterator[list[str]]:
     """Yield who the card is and its sums, its findings, and what is not known of it."""
     yield [*_identity(page, assessment), *_sums(page, assessment), *run_line(page)]
     yield card_block(page, assessment)
+    yield card_times(page, assessment)
     if assessment.findings:
         note = f"{counted(len(assessment.findings), 'finding')}, observed → expected"
         yield [page.heading("Worst first", note)]

@@ -7,7 +7,7 @@ from auditor.fleet.estate import EstateSummary, GroupSum
 from auditor.report import address_view
 from auditor.report.address_view import clash_count, clash_rows
 from auditor.report.deviation_view import accepted_among, accepted_score_of, aside_text, share_text
-from auditor.report.figures import bands_text, percent_text, title_of
+from auditor.report.figures import bands_text, listed, percent_text, title_of
 from auditor.report.ink import OF_BAND
 from auditor.report.kinds import FindingKind
 from auditor.report.layout import Cell, Column, Fit, grid
@@ -15,6 +15,7 @@ from auditor.report.plain import plain
 from auditor.report.reuse_view import TITLE, SharedRow, shared_rows
 from auditor.report.table_notes import Page, run_line
 from auditor.report.table_reach import estate_block
+from auditor.report.table_times import estate_order
 from auditor.report.verdict import counted
 from auditor.scoring.assessment import CardAssessment, Finding, score_of
 from auditor.scoring.band import Band
@@ -42,6 +43,7 @@ def estate_blocks(page: Page, summary: EstateSummary, kinds: Sequence[FindingKin
     yield _cards(page, summary)
     yield _shared(page, summary)
     yield _clashes(page, summary)
+    yield estate_order(page, summary)
     yield _groups(page, summary.groups)
 
 
@@ -158,7 +160,7 @@ def _clashes(page: Page, summary: EstateSummary) -> list[str]:
     if not rows:
         return []
     columns = [Column("clash"), Column("address", fit=Fit.CUT_END), Column("cards", fit=Fit.CUT_END)]
-    cells = [[Cell(row.what), Cell(row.where), Cell(row.cards)] for row in rows]
+    cells = [[Cell(row.what), Cell(row.where), Cell(listed(map(plain, row.cards), row.more))] for row in rows]
     note = f"{len(rows)} of {clash_count(summary)}"
     return [page.heading(address_view.TITLE, note), *grid(columns, cells, page.width, page.ink)]
 

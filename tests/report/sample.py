@@ -16,6 +16,7 @@ import orjson
 
 from auditor.errors import Fault
 from auditor.facts.fact import Context, Fact, Settings, fact
+from auditor.fleet.clock_sums import ClockSums
 from auditor.fleet.estate import EstateSummary, EstateSums
 from auditor.fleet.reach_sums import ReachSums
 from auditor.record.reading import read_record
@@ -258,7 +259,7 @@ def sum_up(
     acceptance: Acceptance | None = None,
 ) -> EstateSummary:  # fmt: skip
     """Return the sums over assessments and, if there are faults, one unusable record."""
-    sums = EstateSums(run.program, Band.HIGH, reach=ReachSums())
+    sums = EstateSums(run.program, Band.HIGH, reach=ReachSums(), clocks=ClockSums())
     for assessment in assessments:
         sums.add(assessment)
     if faults:

@@ -49,8 +49,8 @@ from tests.report.sample import (
 # Controls but the line feeds of the page itself, marks of direction, and what hides.
 _ACTING = "[\x00-\x09\x0b-\x1f\x7f-\x9f\u061c\u200b\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\U000e0041]"
 SECTIONS = (
-    "verdict", "reach", "first", "reading", "cautions", "picture", "groups", "findings", "cards", "undecided",
-    "controls", "sums", "tailored", "unusable",
+    "verdict", "reach", "first", "reading", "cautions", "picture", "groups", "findings", "order", "cards",
+    "undecided", "controls", "sums", "tailored", "unusable",
 )  # fmt: skip
 
 

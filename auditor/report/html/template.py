@@ -3,7 +3,7 @@
 from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
 from markupsafe import Markup
 
-from auditor.report import address_view, deviation_view, reach_estate, reach_view, way_words
+from auditor.report import address_view, deviation_view, reach_estate, reach_view, times_view, way_words
 from auditor.report.caution import CAUTIONS
 from auditor.report.figures import one_line
 from auditor.report.html import picture, way_picture, wording
@@ -45,6 +45,8 @@ def page_template(text: str) -> Template:
         cautions=CAUTIONS, count=wording.count, weight_of=weight_of, base_score=base_score,
         shared_title=TITLE, shared_introduction=INTRODUCTION,
         addresses_title=address_view.TITLE, addresses_introduction=address_view.INTRODUCTION,
+        times_title=times_view.TITLE, times_of=times_view.times_of,
+        order_title=times_view.ORDER_TITLE, order_introduction=times_view.ORDER_INTRODUCTION,
         deviation_title=deviation_view.TITLE, deviation_introduction=deviation_view.INTRODUCTION,
         reach_title=reach_view.TITLE, none_easier=reach_view.NONE_EASIER, reach_of=reach_view.reach_of,
         reach_estate_title=reach_estate.TITLE, reach_places=reach_estate.PLACES,

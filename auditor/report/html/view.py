@@ -33,6 +33,7 @@ from auditor.report.html.tables import (
 )
 from auditor.report.reach_estate import EstateReach, estate_reach
 from auditor.report.reuse_view import SharedRow, left_out, shared_rows
+from auditor.report.times_view import OrderRow, order_rows
 from auditor.report.verdict import Verdict, verdict
 from auditor.report.writer import Run
 from auditor.rules.result import Outcome
@@ -41,6 +42,7 @@ from auditor.scoring.band import Band
 from auditor.scoring.environment import Environment
 
 _SITES_DRAWN = 500
+_MOST_SITES = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +141,11 @@ class View:
     def clashes_left_out(self) -> int:
         """Return how many of them are not shown."""
         return clash_count(self.summary) - len(self.clashes)
+
+    @property
+    def order(self) -> list[OrderRow]:
+        """Return site by site whose events can be put in order; none where nobody looked."""
+        return order_rows(self.summary.clocks, _MOST_SITES)
 
     @property
     def reach(self) -> EstateReach | None:
