@@ -2,15 +2,13 @@
 
 import secrets
 import sys
-from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from ipaddress import ip_address
-from pathlib import Path
-from typing import Any
 
 import orjson
 
 from auditor.change.site_deviations import load_deviations
+from auditor.cli.asked_findings import asked_findings, tell_what_is_gone
 from auditor.cli.visit_choices import VisitChoices
 from auditor.errors import Fault, InputError, RecordError
 from auditor.facts.sealing import KEY_OCTETS, seal
@@ -61,7 +59,7 @@ def visited(choices: VisitChoices) -> Visited:
     accepted = load_deviations(choices.deviations, program)
     context = context_of_run(choices.as_of, program.tailoring.word_list)
     address = _address(choices.own_address)
-    wanted = _wanted(choices.findings, program) if choices.findings else None
+    asked = asked_findings(choices.findings, program) if choices.findings else None
     faults: list[RecordError] = []
     plans: list[CardPlan] = []
     acceptance = acceptance_of(accepted, choices.as_of, whole_estate=False) if accepted else None
@@ -70,7 +68,10 @@ def visited(choices: VisitChoices) -> Visited:
             faults.append(record)
             continue
         covered = _covered(assess(record, program, context), acceptance) if acceptance else frozenset()
+        wanted = asked.findings if asked else None
         plans.append(plan_card(record, program, context, Asked(address, wanted, covered)))
+    if asked:
+        tell_what_is_gone(asked, plans)
     timing = Timing(restart=choices.restart_minutes)
     shared = share_out(plans, timing, choices.window)
     sheet = sheet_of(plans, shared, program, Made(choices.as_of, timing, choices.window))
@@ -92,27 +93,3 @@ def _address(text: str) -> str:
         raise InputError(
             [Fault("--from", "", 0, 0, "expected an IP address", "Write one, such as 192.0.2.7.")]
         ) from error
-
-
-def _wanted(path: str, program: Program) -> _Keys:
-    """Return the findings of a result, by card, rule and member."""
-    try:
-        document = orjson.loads(Path(path).read_bytes())
-    except (OSError, orjson.JSONDecodeError) as error:
-        raise _no_result(path) from error
-    if not isinstance(document, dict) or document.get("schema") != "witnessmark/result-1":
-        raise _no_result(path)
-    each = {rule.id: rule.for_each for rule in program.rules}
-    return frozenset(_keys(document, each))
-
-
-def _keys(document: Mapping[str, Any], each: Mapping[str, str]) -> Iterator[tuple[str, str, str]]:
-    for card in document["cards"]:
-        for finding in card["findings"]:
-            place = finding.get("pointer", "") if each.get(finding["rule"]) else ""
-            yield card["card"]["id"], finding["rule"], place
-
-
-def _no_result(path: str) -> InputError:
-    remedy = "Write one with: witnessmark audit … --format json --output result.json"
-    return InputError([Fault(path, "", 0, 0, "not a result of an audit in JSON", remedy)])

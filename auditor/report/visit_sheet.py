@@ -12,7 +12,7 @@ from auditor.procedure.timetable import Block, BlockKind
 from auditor.procedure.window import OneVisit, Part, Shared, Timing
 from auditor.report.caution import CAUTIONS
 from auditor.report.visit_step import StepText, step_text, title_of
-from auditor.report.visit_words import AFTER, BEFORE, LIFE_SAFETY, STOPS
+from auditor.report.visit_words import AFTER, ANEW, BEFORE, LIFE_SAFETY, ONE_BY_ONE, STOPS
 from auditor.rules.program import Program
 
 
@@ -138,7 +138,7 @@ def sheet_of(plans: Sequence[CardPlan], shared: Shared, program: Program, made: 
         next((plan.bench.own_address for plan in plans), ""),
         tuple(_card(plan) for plan in plans),
         tuple(_cautions(plans)),
-        BEFORE,
+        tuple(_before(visits)),
         STOPS,
         visits,
         AFTER,
@@ -170,6 +170,14 @@ def _cautions(plans: Sequence[CardPlan]) -> Iterator[str]:
     yield from CAUTIONS
     if any(plan.before.card.feeds == "life_safety" for plan in plans):
         yield LIFE_SAFETY
+
+
+def _before(visits: Sequence[VisitText]) -> Iterator[str]:
+    yield from BEFORE
+    if any(len(visit.parts) > 1 for visit in visits):
+        yield ONE_BY_ONE
+    if len(visits) > 1:
+        yield ANEW
 
 
 def _visit(number: int, visit: OneVisit, plans: Sequence[CardPlan], timing: Timing) -> VisitText:

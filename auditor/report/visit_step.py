@@ -152,7 +152,7 @@ def _monitoring(edits: Sequence[Edit], pages: Sequence[str]) -> Iterator[str]:
     if any(edit.tokens[-1] == "tested_on" for edit in edits):
         yield TESTED
     elif not entered:
-        yield from (MONITORING.get(page, QUIET) for page in pages)
+        yield from [MONITORING.get(page, QUIET) for page in pages] or [QUIET]
 
 
 def _expected(enter: tuple[Entry, ...]) -> str:

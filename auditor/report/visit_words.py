@@ -80,6 +80,12 @@ BEFORE: Final = (
     "A login over the way in named below works now, and a second session stays open during the work.",
 )
 
+ONE_BY_ONE: Final = (
+    "One card at a time: the next is begun when the one before it is verified and all its points under After are "
+    "ticked. Two cards of one load are best not done at one visit."
+)
+ANEW: Final = "All of this holds anew at each visit."
+
 STOPS: Final = (
     "The load, an output or an alarm does something that no step announces.",
     "The equipment goes on battery or bypass, or the other path fails.",

@@ -17,7 +17,7 @@ from auditor.rules.program import Program
 from tests.rules.matrix import AS_OF, ROOT, program
 
 CONTEXT = Context(AS_OF, well_known_words(), in_work_tree=False)
-ADDRESS = "10.40.20.7"
+ADDRESS = "10.40.1.7"
 """An address from which the cards of the demo's works let people in."""
 
 

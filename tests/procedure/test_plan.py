@@ -1,7 +1,5 @@
 """The plan of a card, as the issue of its safety asks: replayed step by step, on every kind of card."""
 
-from collections.abc import Iterable
-from dataclasses import replace
 from operator import attrgetter
 
 import orjson
@@ -9,64 +7,21 @@ import pytest
 
 from auditor.facts.catalogue import FACTS
 from auditor.facts.secret_class import NEW_KEY
-from auditor.procedure.edit import EditKind, edited
+from auditor.procedure.edit import EditKind
 from auditor.procedure.left_out import Reason
 from auditor.procedure.plan import Asked, CardPlan
-from auditor.procedure.step import key_of
 from auditor.procedure.timetable import BlockKind
-from auditor.procedure.way_in import keeps_a_way, ways_in
+from auditor.procedure.way_in import ways_in
 from auditor.record.reading import Record, read_record
 from auditor.rules.loading import load_ruleset
 from auditor.rules.program import Program, make_program
 from auditor.rules.tailoring import Tailoring
 from tests.bench.estate import generate
+from tests.procedure.promises import faults, once_more
 from tests.procedure.sample import ADDRESS, CONTEXT, compliant, demo_program, demo_records, plan
+from tests.procedure.traps import CIRCULAR, ONLY_FACTORY, ONLY_TELNET, RULE
 
 GENERATED = 2000
-ONLY_TELNET = {
-    "services/http/enabled": False,
-    "services/https/enabled": False,
-    "services/ssh/enabled": False,
-    "services/sftp/enabled": False,
-    "services/scp/enabled": False,
-    "services/rest_api/enabled": False,
-    "services/serial_console/enabled": False,
-    "services/usb/enabled": False,
-    "services/telnet/enabled": True,
-    "services/telnet/allowed_sources": {"prefixes": ["192.0.2.0/26"]},
-}
-
-
-def faults(found: CardPlan) -> Iterable[str]:
-    """Yield what a plan promises and does not keep, by doing its steps one at a time."""
-    settings, ways = found.record.settings, ways_in(CONTEXT, found.bench.own_address)
-    open_now, done = ways(settings), set[str]()
-    for block in found.blocks:
-        for step in block.steps:
-            if found.graph.before[step.id] - done:
-                yield f"{step.id} is done before {found.graph.before[step.id] - done}"
-            if block.kind == "output" and len(block.steps) != 1:
-                yield f"{step.id} is not set apart"
-            if block.kind != "output" and step.visit.output_risk:
-                yield f"{step.id} touches the output and stands in a {block.kind}"
-            settings = edited(settings, found.done[step.id].edits)
-            open_then = ways(settings)
-            if open_now and not keeps_a_way(open_now, open_then):
-                yield f"{step.id} closes the last way in"
-            open_now = open_then
-            done.add(step.id)
-    left = {key_of(finding) for finding in found.after.findings}
-    if settings != found.after_settings:
-        yield "the steps do not lead to the after-image"
-    if left & found.mended:
-        yield f"promised and not mended: {left & found.mended}"
-    if left - {key_of(finding) for finding in found.before.findings}:
-        yield f"new: {left - {key_of(finding) for finding in found.before.findings}}"
-
-
-def once_more(found: CardPlan, asked: Asked) -> CardPlan:
-    """Return the plan of the after-image."""
-    return plan(replace(found.record, settings=found.after_settings), asked, found.before.program)
 
 
 @pytest.mark.parametrize("asked", [Asked(), Asked(ADDRESS)], ids=["anywhere", "from an address"])
@@ -117,42 +72,6 @@ def test_where_telnet_is_the_only_way_in_and_ssh_lets_nobody_in_telnet_stays() -
     assert "turn HTTPS or SSH on" in found.refused[0].instead
     assert "open-ssh" not in found.graph.steps
     assert list(faults(found)) == []
-
-
-STRONG = {"sealed": {"length_at_least": 20, "listed": "none", "guess_band": "beyond", "flags": []}}
-ONLY_FACTORY = [
-    {
-        "name": "delivered",
-        "role": "administrator",
-        "enabled": True,
-        "is_factory": True,
-        "is_shared": False,
-        "owner": "m.keller",
-        "purpose": "emergency",
-        "password": {
-            "sealed": {"length_at_least": 20, "listed": "none", "guess_band": "beyond", "flags": []}
-        },
-        "password_is_factory": False,
-        "password_changed_on": "2026-10-01",
-        "second_factor": False,
-    },
-    {
-        "name": "watch",
-        "role": "viewer",
-        "enabled": True,
-        "is_factory": False,
-        "is_shared": False,
-        "owner": "control room",
-        "purpose": "monitoring",
-        "password": {
-            "sealed": {"length_at_least": 20, "listed": "none", "guess_band": "beyond", "flags": []}
-        },
-        "password_is_factory": False,
-        "password_changed_on": "2026-10-01",
-        "second_factor": False,
-    },
-]
-"""The accounts of a card on which the delivered account is the only administrator."""
 
 
 def test_where_the_factory_account_is_the_only_administrator_another_is_made_first() -> None:
@@ -209,25 +128,61 @@ def test_without_an_address_no_filter_is_touched() -> None:
     ]
 
 
-CIRCULAR = """
-[ruleset]
-name = "circular"
-title = "Two rules that wait for each other"
-version = "1.0"
-"""
-RULE = """
-[[rule]]
-id = "{id}"
-title = "T"
-family = "site"
-require = {{ at = "/services/{service}/enabled", equals = false }}
-severity = {{ vector = "AV:N/AC:L/Au:N/C:P/I:P/A:N", because = "b" }}
-why = "w"
-mend = {{ text = "Off.", set = [{{ at = "/services/{service}/enabled", to = false }}] }}
-verify = "v"
-sources = ["s"]
-{visit}
-"""
+def test_a_value_that_only_the_site_knows_is_left_out_and_the_rest_of_the_step_is_done() -> None:
+    """Nobody could tell of a new address whether it is complete; IPv6 can be mended at once."""
+    (card,) = (record for record in demo_records() if record.card_id == "out-ups-culver")
+    found = plan(card, Asked(), demo_program())
+    (left,) = found.refused
+    assert left.reason is Reason.SITES_VALUE
+    assert left.step.rule_ids == {"address-network-or-broadcast", "gateway-not-reachable"}
+    assert "static-address-incomplete" in left.detail
+    assert found.graph.steps["address/network/interfaces/0"].rule_ids == {"ipv6-autoconfiguration-on"}
+    assert list(faults(found)) == []
+
+
+def test_what_is_turned_off_is_not_set_up_in_the_same_step() -> None:
+    """Bluetooth that goes needs no better pairing first; the step is called by what it does."""
+    card = compliant({"services/bluetooth": {"enabled": True, "pairing": "fixed_pin"}})
+    done = plan(card).done["bluetooth"]
+    assert [(edit.pointer, edit.value) for edit in done.edits] == [("/services/bluetooth/enabled", False)]
+    assert [finding.rule.id for finding in done.needed] == ["bluetooth-enabled"]
+    assert {finding.rule.id for finding in done.step.findings} == {
+        "bluetooth-enabled",
+        "bluetooth-weak-pairing",
+    }
+
+
+def order_of(found: CardPlan) -> list[str]:
+    """Return the ids of the steps, in their order."""
+    return [step.id for block in found.blocks for step in block.steps]
+
+
+def test_the_order_is_one_that_an_experienced_technician_would_take() -> None:
+    """On the card fresh from its box, on one of ten years, and on one without local accounts."""
+    by_id = {record.card_id: record for record in demo_records()}
+    new = order_of(plan(by_id["fhw-ups-uv"], Asked(ADDRESS), demo_program()))
+    old = order_of(plan(by_id["fhw-ups-backwash"], Asked(ADDRESS), demo_program()))
+    without = order_of(plan(by_id["sds-pdu-rack-2"], Asked(ADDRESS), demo_program()))
+    for order, first, second in (
+        (new, "certificate", "http-without-redirect"),
+        (new, "ssh-host-key/ssh/host_keys/0", "telnet-enabled"),
+        (new, "snmp-user/snmp/users/0", "receiver/snmp/receivers/0"),
+        (new, "receiver/snmp/receivers/0", "snmp-versions"),
+        (new, "account-password/accounts/0", "account-off/accounts/0"),
+        (new, "new-administrator", "account-off/accounts/0"),
+        (new, "clock", "certificate"),
+        (new, "account-off/accounts/0", "sources"),
+        (new, "shutdown-start", "sources"),
+        (old, "backup", "firmware"),
+        (old, "firmware", "receiver/snmp/receivers/0"),
+        (old, "firmware", "tls-settings"),
+        (old, "radius-server/directory/radius/servers/0", "account-off/accounts/0"),
+        (old, "dns", "mail"),
+        (without, "local-fallback", "radius-server/directory/radius/servers/0"),
+    ):
+        assert order.index(first) < order.index(second), (first, second)
+    assert new[-2:] == ["sources", "service-sources"]
+    assert old[0] == "firmware-not-checked", "what is done at the desk"
 
 
 def own_program(*rules: tuple[str, str, str]) -> Program:

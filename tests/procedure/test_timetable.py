@@ -1,6 +1,5 @@
 """Blocks of steps: every order is kept, what touches the output stands apart, and restarts are few."""
 
-from functools import cache
 from itertools import combinations
 
 import pytest
@@ -11,6 +10,7 @@ from auditor.procedure.order import Graph
 from auditor.procedure.step import Step
 from auditor.procedure.timetable import BlockKind, restarts_of, timetable
 from auditor.rules.rule import Visit
+from tests.procedure.exhaustive import fewest_restarts, only_restarts
 
 SIZE = 7
 
@@ -36,29 +36,16 @@ def _step(name: str, *, restart: bool, output_risk: bool) -> Step:
 risks = st.sampled_from([False, False, False, True])
 
 
-def fewest_restarts(graph: Graph) -> int:
-    """Return the fewest restarts by trying everything: any free step, any step alone, any batch."""
-
-    @cache
-    def rest(done: frozenset[str]) -> int:
-        if len(done) == len(graph.steps):
-            return 0
-        ready = [name for name in graph.steps if name not in done and graph.before[name] <= done]
-        visits = {name: graph.steps[name].visit for name in ready}
-        shared = [name for name in ready if visits[name].restart and not visits[name].output_risk]
-        batches = [
-            frozenset(chosen) for count in range(1, len(shared) + 1) for chosen in combinations(shared, count)
-        ]
-        alone = [(frozenset((name,)), visits[name].restart) for name in ready if name not in shared]
-        return min(rest(done | names) + cost for names, cost in [*((b, True) for b in batches), *alone])
-
-    return rest(frozenset())
-
-
 @given(graphs())
 def test_no_order_of_a_small_graph_has_fewer_restarts(graph: Graph) -> None:
     """The same number as an exhaustive search finds, over all orders and all batches."""
     assert restarts_of(timetable(graph)) == fewest_restarts(graph)
+
+
+@given(graphs())
+def test_steps_without_a_restart_change_nothing_about_their_number(graph: Graph) -> None:
+    """What whole plans are compared by: a search over the steps that restart alone."""
+    assert fewest_restarts(only_restarts(graph)) == fewest_restarts(graph)
 
 
 @given(graphs())
@@ -81,6 +68,20 @@ def test_what_touches_the_output_stands_alone(graph: Graph) -> None:
     for block in timetable(graph):
         risky = [step for step in block.steps if step.visit.output_risk]
         assert not risky or (block.kind is BlockKind.OUTPUT and len(block.steps) == 1)
+
+
+def test_what_is_done_at_the_desk_comes_first() -> None:
+    """Before anybody leaves it; and what no rule orders comes after the rest."""
+    visits = {"a": Visit(), "b": Visit(at_desk=True), "c": Visit()}
+    steps = {
+        name: Step(name, name, (), (), visit=visit, is_ordered=name != "a") for name, visit in visits.items()
+    }
+    blocks = timetable(Graph(steps, dict.fromkeys(steps, frozenset())))
+    assert [(block.kind, [step.id for step in block.steps]) for block in blocks] == [
+        (BlockKind.DESK, ["b"]),
+        (BlockKind.WORK, ["c"]),
+        (BlockKind.UNORDERED, ["a"]),
+    ]
 
 
 def test_steps_that_wait_for_each_other_have_no_timetable() -> None:

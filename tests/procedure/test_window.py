@@ -1,9 +1,15 @@
 """Visits: what fits the window, most risk a minute first, and never a step before what it waits for."""
 
+import pytest
+
+from auditor.procedure.edit import edited
 from auditor.procedure.left_out import Reason
 from auditor.procedure.plan import Asked
+from auditor.procedure.way_in import keeps_a_way, ways_in
 from auditor.procedure.window import OneVisit, Timing, share_out
-from tests.procedure.sample import ADDRESS, compliant, demo_program, demo_records, plan
+from auditor.record.reading import Record
+from tests.procedure.promises import local_ways
+from tests.procedure.sample import ADDRESS, CONTEXT, compliant, demo_program, demo_records, plan
 
 WORKS = [record for record in demo_records() if record.card_id in ("fhw-ups-uv", "fhw-ups-highlift-b")]
 PLANS = [plan(record, Asked(ADDRESS), demo_program()) for record in WORKS]
@@ -55,7 +61,56 @@ def test_a_window_too_short_for_any_step_plans_no_visit_and_says_so() -> None:
     found = plan(compliant({"services/mdns": {"enabled": True}}))
     shared = share_out([found], Timing(), 20)
     assert shared.visits == ()
-    assert [(left.step.id, left.reason) for left in shared.too_long[0]] == [("discovery", Reason.TOO_LONG)]
+    (left,) = shared.too_long[0]
+    assert (left.step.id, left.reason) == ("discovery", Reason.TOO_LONG)
+    assert left.detail == "this step, with 30 min before and after: 32 min in all"
+    assert "32 min or more" in left.instead
+
+
+def test_a_step_too_long_with_what_comes_before_it_says_how_long_all_is() -> None:
+    """A firmware update waits for a backup: in an hour both don't fit, and nothing that waits for them."""
+    found = plan(_card("fhw-ups-backwash"), Asked(ADDRESS), demo_program())
+    lefts = {left.step.id: left for left in share_out([found], Timing(), 60).too_long[0]}
+    assert lefts["firmware"].detail == "this step, with 30 min before and after: 73 min in all"
+    assert lefts["telnet-enabled"].detail.startswith("this step and the ")
+    assert "backup" not in lefts
+
+
+def _card(name: str) -> Record:
+    return next(record for record in demo_records() if record.card_id == name)
+
+
+@pytest.mark.parametrize("window", [75, 120, 240])
+def test_many_visits_lead_where_one_would(window: int) -> None:
+    """Whatever the order that the window brings: the same settings, and a way in after each step."""
+    for record in demo_records():
+        found = plan(record, Asked(ADDRESS), demo_program())
+        shared = share_out([found], Timing(), window)
+        settings = record.settings
+        ways = ways_in(CONTEXT, ADDRESS)
+        for visit in shared.visits:
+            for step in (step for part in visit.parts for block in part.blocks for step in block.steps):
+                after = edited(settings, found.done[step.id].edits)
+                assert not ways(settings) or keeps_a_way(ways(settings), ways(after)), step.id
+                assert not local_ways(settings) or local_ways(after), step.id
+                settings = after
+        if not shared.too_long:
+            assert settings == found.after_settings, record.card_id
+
+
+def test_a_way_that_an_earlier_visit_opened_counts_as_opened() -> None:
+    """The new administrator of the first visit lets a later one close what waits for it."""
+    found = plan(_card("fhw-ups-backwash"), Asked(ADDRESS), demo_program())
+    shared = share_out([found], Timing(), 120)
+    at = {
+        step.id: number
+        for number, visit in enumerate(shared.visits)
+        for part in visit.parts
+        for block in part.blocks
+        for step in block.steps
+    }
+    assert at["new-administrator"] < at["fallback-accounts"]
+    assert shared.too_long == {}
 
 
 def test_a_longer_restart_makes_a_longer_visit() -> None:
