@@ -131,3 +131,15 @@ def test_the_ways_shown_in_readme_are_those_of_the_demo_card(monkeypatch: pytest
     (shown,) = blocks("text")
     command = next(words for words in commands() if any("chlorine" in word for word in words))
     assert shown in run(command).stdout
+
+
+def test_the_step_shown_in_readme_is_one_of_its_command(monkeypatch: pytest.MonkeyPatch) -> None:
+    """And the figures beside it are those of the procedure."""
+    monkeypatch.chdir(ROOT)
+    (shown,) = blocks("markdown")
+    made = run(next(words for words in commands() if words[1:2] == ["procedure"])).stdout
+    assert shown in made
+    steps = re.findall(r"^\*\*(1\.\d+) ", made, re.MULTILINE)
+    minutes = re.findall(r"^## Visit 1: (\d+) min$", made, re.MULTILINE)
+    assert f"{len(steps)} steps of {minutes[0]} minutes with one restart" in README
+    assert "| 32 → 1 | 84.2 → 96.3 |" in made
