@@ -5,9 +5,8 @@ where and why. From here on a clear secret exists inside ``Clear`` only. Opens n
 """
 
 import hashlib
-from collections.abc import Mapping
 from functools import cache
-from typing import Any, NamedTuple, TypeAlias
+from typing import Any, NamedTuple
 
 import jsonschema_rs
 import orjson
@@ -15,6 +14,7 @@ import orjson
 from auditor.dataclass import dataclass, field
 from auditor.errors import Fault, RecordError
 from auditor.record.clear import Clear
+from auditor.record.digests import Digests, written_with_digests
 from auditor.record.limits import DEFAULT, Limits
 from auditor.record.mask import holds_masked
 from auditor.record.schema import card_schema
@@ -22,11 +22,6 @@ from auditor.record.secret_place import Found, conceal, secrets_of
 from auditor.record.settings import Settings
 
 BYTE_ORDER_MARK = b"\xef\xbb\xbf"
-
-Digests: TypeAlias = Mapping[str, int]
-"""Digests of the sections of a record by name, under a random key of this process: its records may
-be compared by them, section by section. Two different sections share one with a probability of
-1 in 2⁶⁴ (SipHash, PEP 456)."""
 
 
 class _Read(NamedTuple):
@@ -47,7 +42,7 @@ class Record:
     ``in_work_tree`` tells whether the file lies in a version-control work tree; None where
     nobody looked, or there is no file. ``is_made`` tells that the text was made from a file of
     another form, which ``file`` names: a place in the text is none in that file. ``digests`` are
-    those of its sections; None where the text had to be looked at twice.
+    those of its parts; None where the text had to be looked at twice.
     """
 
     settings: Settings = field(repr=False)
@@ -133,12 +128,11 @@ def _accepted(text: bytes, limits: Limits) -> _Read | None:
     secrets = secrets_of(settings)
     if holds_masked(secrets) or not _within(settings, limits):
         return None
-    sections = {name: orjson.dumps(section) for name, section in settings.items()}
-    compact = b"{%b}" % b",".join([b'"%b":%b' % (name.encode(), text) for name, text in sections.items()])
+    compact, digests = written_with_digests(settings)
     # Most records are written compactly: to compare them whole is much cheaper than to count.
     if text != compact and may_have_doubles(text, compact):
         return None
-    return _Read(settings, secrets, dict(zip(sections, map(hash, sections.values()), strict=True)))
+    return _Read(settings, secrets, digests)
 
 
 def may_have_doubles(text: bytes, compact: bytes) -> bool:

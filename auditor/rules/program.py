@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from auditor.dataclass import dataclass, replace
 from auditor.errors import Fault, RulesetError
 from auditor.facts.fact import Context, Fact, Settings
+from auditor.record.digests import APART, Digests
 from auditor.record.pointer import split
-from auditor.record.reading import Digests
 from auditor.rules.condition import Scope, Subject, bind, leaves
 from auditor.rules.evaluating import evaluate, evaluate_members
 from auditor.rules.placeholder import with_texts_filled
@@ -125,7 +125,7 @@ def judge_card(
 
 
 class Shared(NamedTuple):
-    """What the records of a run share, and the digests of the sections of one of them."""
+    """What the records of a run share, and the digests of one of them."""
 
     sharing: Sharing
     digests: Digests
@@ -137,28 +137,35 @@ def sharing_of(program: Program, context: Context) -> Sharing:
     def judge(places: tuple[int, ...], settings: Settings) -> Unusual:
         return _judge(program, places, Scope(settings, context, program.facts), compiled=True)
 
-    return Sharing(_by_sections(program), judge)
+    return Sharing(_by_parts(program), judge)
 
 
-def _by_sections(program: Program) -> Iterable[tuple[int, ...]]:
+def _by_parts(program: Program) -> Iterable[tuple[int, ...]]:
     """Return the places of the rules on the card, those together that say they rest on the same."""
     groups: dict[frozenset[str], list[int]] = {}
     for place in program.on_card:
-        groups.setdefault(frozenset(_sections(program.rules[place], program.facts)), []).append(place)
+        groups.setdefault(frozenset(_parts(program.rules[place], program.facts)), []).append(place)
     return map(tuple, groups.values())
 
 
-def _sections(rule: Rule, facts: Mapping[str, Fact]) -> Iterator[str]:
-    """Yield the sections that a rule names, or its facts: good enough for putting rules together."""
+def _parts(rule: Rule, facts: Mapping[str, Fact]) -> Iterator[str]:
+    """Yield the parts that a rule names, or its facts: good enough for putting rules together."""
     if rule.for_each:
-        yield rule.for_each_tokens[0]
+        yield _part(rule.for_each_tokens)
     for condition in (rule.require,) if rule.applies_when is None else (rule.applies_when, rule.require):
         for leaf in leaves(condition):
             if leaf.subject is Subject.AT:
-                yield leaf.tokens[0]
+                yield _part(leaf.tokens)
             elif leaf.subject is Subject.FACT:
                 fact = facts[leaf.name]
-                yield from (split(pointer)[0] for pointer in ((fact.about,) if fact.about else fact.reads))
+                yield from (
+                    _part(split(pointer)) for pointer in ((fact.about,) if fact.about else fact.reads)
+                )
+
+
+def _part(tokens: tuple[str, ...]) -> str:
+    """Return the name of ``Digests`` under which a setting falls."""
+    return "/".join(tokens[: 2 if tokens[0] in APART else 1])
 
 
 @lru_cache(maxsize=8)
@@ -206,6 +213,8 @@ def _judge(program: Program, places: tuple[int, ...], scope: Scope, *, compiled:
         batches, passed, departing = _compiled(program, places)(scope.record, scope.context)
     except Exception:  # noqa: BLE001 - a fact failed: read rule by rule, so that only its rules err
         return _judge_plainly(program, places, scope)
+    if not departing and not passed:
+        return Unusual(batches, {})
     rules, departures = program.rules, _by_place(departing)
     single = {
         place: evaluate(rules[place], scope)

@@ -1,16 +1,18 @@
-"""What rules say of sections of a record, kept for other records in which these are the very same.
+"""What rules say of parts of a record, kept for other records in which these are the very same.
 
 The cards of an estate are set up alike: most of their sections are equal, to the last byte. Rules
-that rest on the same sections are judged together, and it is watched at which sections they look
-then; what they say holds for every record in which these are equal. Nothing has to be declared for
-that: rules and facts are pure, so a record that shows them the same leads them the same way.
+that rest on the same settings are judged together, and it is watched where they look then; what
+they say holds for every record in which that is equal. Nothing has to be declared for it: rules
+and facts are pure, so a record that shows them the same leads them the same way.
 """
 
 from collections.abc import Callable, ItemsView, Iterable, Iterator, KeysView, ValuesView
+from itertools import chain
+from operator import itemgetter
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from auditor.facts.fact import Settings
-from auditor.record.reading import Digests
+from auditor.record.digests import APART, Digests
 from auditor.record.schema import members_at
 from auditor.rules.unusual import Batch, Unusual
 
@@ -24,7 +26,7 @@ JudgePlaces: TypeAlias = Callable[[Places, Settings], Unusual]
 """Says what some rules, by place, say of a record."""
 
 _TRIAL: Final = 512
-"""After so many records nothing more is kept of rules where it does not pay: fewer than half were known."""
+"""So many records tell whether keeping pays for a group of rules."""
 
 _MOST_KEPT: Final = 1024
 """So many answers are kept of one group of rules at most, so that memory does not grow with the estate."""
@@ -34,8 +36,11 @@ class Sharing:
     """Judges records of one run by groups of rules; changes with every record that it meets."""
 
     def __init__(self, groups: Iterable[Places], judge: JudgePlaces) -> None:
-        """Begin with nothing met; ``groups`` are places of rules that rest on the same sections."""
+        """Begin with nothing met; ``groups`` are places of rules that rest on the same settings."""
+        self._judge = judge
         self._groups = [_Group(places, judge) for places in groups]
+        self._others: Places = ()
+        self._met = 0
 
     def judge(self, settings: Settings, digests: Digests) -> Unusual:
         """Return what the rules of all groups say of a record with these digests."""
@@ -45,78 +50,90 @@ class Sharing:
             said = group.judge(settings, digests)
             batches += said.batches
             single.update(said.single)
+        if self._others:
+            said = self._judge(self._others, settings)
+            batches += said.batches
+            single.update(said.single)
+        self._met += 1
+        if not self._met % _TRIAL:
+            self._leave_what_does_not_pay()
         return Unusual(batches, single)
+
+    def _leave_what_does_not_pay(self) -> None:
+        """Judge the rules together, without keeping, of which fewer than half of the answers were known."""
+        left = [group for group in self._groups if 2 * group.known < _TRIAL]
+        if left:
+            self._groups = [group for group in self._groups if group not in left]
+            self._others = tuple(sorted(chain(self._others, *(group.places for group in left))))
+        for group in self._groups:
+            group.known = 0
 
 
 class _Group:
-    """Rules that rest on the same sections, and what they said so far.
+    """Rules that rest on the same settings, and what they said so far.
 
-    ``_said`` holds, by the sections that the rules looked at, what they said by the digests of
-    these; None once keeping proved not to pay.
+    ``known`` counts the answers that were there already. ``_said`` holds, by what gets the digests of
+    all that the rules looked at, what they said by these digests.
     """
 
     def __init__(self, places: Places, judge: JudgePlaces) -> None:
-        self._places = places
+        self.places = places
+        self.known = 0
         self._judge = judge
-        self._said: dict[tuple[str, ...], dict[tuple[int | None, ...], Unusual]] | None = {}
+        self._said: dict[itemgetter[Any], dict[Any, Unusual]] = {}
+        self._getters: dict[frozenset[str], itemgetter[Any]] = {}
         self._room = _MOST_KEPT
-        self._met = self._known = 0
 
     def judge(self, settings: Settings, digests: Digests) -> Unusual:
-        if self._said is None:
-            return self._judge(self._places, settings)
-        self._met += 1
-        for names, said in self._said.items():
-            known = said.get(tuple(map(digests.get, names)))
-            if known is not None:
-                self._known += 1
-                return known
-        return self._judged_anew(settings, digests, self._said)
+        for get, said in self._said.items():
+            found = said.get(get(digests))
+            if found is not None:
+                self.known += 1
+                return found
+        return self._judged_anew(settings, digests)
 
-    def _judged_anew(
-        self,
-        settings: Settings,
-        digests: Digests,
-        kept: dict[tuple[str, ...], dict[tuple[int | None, ...], Unusual]],
-    ) -> Unusual:
-        watched = Watched(settings)
-        found = self._judge(self._places, watched)
-        names = tuple(sorted(watched.seen))
+    def _judged_anew(self, settings: Settings, digests: Digests) -> Unusual:
+        seen: set[str] = set()
+        found = self._judge(self.places, Watched(settings, seen))
         if not self._room:
-            kept.clear()
+            self._said.clear()
             self._room = _MOST_KEPT
         self._room -= 1
-        kept.setdefault(names, {})[tuple(map(digests.get, names))] = found
-        if self._met >= _TRIAL and 2 * self._known < self._met:
-            self._said = None
+        # Rules that look nowhere say one thing of every record: any name does for them.
+        names = frozenset(seen or ("card",))
+        get = self._getters.setdefault(names, itemgetter(*names))
+        self._said.setdefault(get, {})[get(digests)] = found
         return found
 
 
 class Watched(dict[str, Any]):
-    """The sections of a record, noting in ``seen`` the names of those that were looked at.
+    """The sections of a record, or the members of a section, noting the names under which one looks.
 
-    Who goes over all of them has looked at every section that there may be, also at those that are not
-    there.
+    Names are those of ``Digests``. Who goes over all there is has looked under every name that the
+    schema knows here, also where nothing is.
     """
 
-    def __init__(self, settings: Settings) -> None:
-        """Take the sections in; none was looked at yet."""
-        super().__init__(settings)
-        self.seen: set[str] = set()
+    def __init__(self, content: Settings, seen: set[str], section: str = "") -> None:
+        """Take the content in; names are noted in ``seen``. ``section`` is the one, if it is one."""
+        super().__init__(content)
+        self._seen = seen
+        self._section = section
 
     def get(self, name: str, default: Any = None, /) -> Any:  # noqa: ANN401 - as a dictionary's
-        """Return a section, or the default."""
-        self.seen.add(name)
-        return super().get(name, default)
+        """Return what stands under a name, or the default."""
+        self._note(name)
+        return self[name] if super().__contains__(name) else default
 
-    def __getitem__(self, name: str) -> Any:  # noqa: ANN401 - any section
-        """Return a section."""
-        self.seen.add(name)
-        return super().__getitem__(name)
+    def __getitem__(self, name: str) -> Any:  # noqa: ANN401 - any setting
+        """Return what stands under a name, watched in its turn where its members have digests."""
+        self._note(name)
+        value = super().__getitem__(name)
+        is_apart = not self._section and name in APART
+        return Watched(value, self._seen, name) if is_apart else value
 
     def __contains__(self, name: object) -> bool:
-        """Tell whether a section is there."""
-        self.seen.add(str(name))
+        """Tell whether anything stands under a name."""
+        self._note(str(name))
         return super().__contains__(name)
 
     def __iter__(self) -> Iterator[str]:
@@ -128,13 +145,17 @@ class Watched(dict[str, Any]):
         return self._whole().keys()
 
     def values(self) -> ValuesView[Any]:  # type: ignore[override]
-        """Return the sections."""
+        """Return what stands under the names."""
         return self._whole().values()
 
     def items(self) -> ItemsView[str, Any]:  # type: ignore[override]
-        """Return names and sections."""
+        """Return the names and what stands under them."""
         return self._whole().items()
 
+    def _note(self, name: str) -> None:
+        self._seen.add(f"{self._section}/{name}" if self._section else name)
+
     def _whole(self) -> dict[str, Any]:
-        self.seen.update(members_at(()))
-        return {name: super(Watched, self).__getitem__(name) for name in dict.__iter__(self)}
+        for name in members_at((self._section,) if self._section else ()):
+            self._note(name)
+        return {name: self[name] for name in dict.__iter__(self)}

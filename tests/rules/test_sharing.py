@@ -9,6 +9,7 @@ import pytest
 from auditor.facts.catalogue import FACTS
 from auditor.facts.fact import Context, Settings
 from auditor.facts.words import well_known_words
+from auditor.record.digests import Digests
 from auditor.record.reading import Record, read_record
 from auditor.rules import sharing
 from auditor.rules.program import Shared, all_results, judge_card, make_program, sharing_of
@@ -74,7 +75,7 @@ class Asked:
 
 def judged(shared: Sharing, settings: Mapping[str, Any]) -> int:
     """Return which asking gave what is said of settings: the first, the second, and so on."""
-    digests = {name: hash(orjson.dumps(section)) for name, section in settings.items()}
+    digests = Digests({name: hash(orjson.dumps(section)) for name, section in settings.items()})
     (number,) = shared.judge(dict(settings), digests).single
     return number
 
@@ -117,20 +118,53 @@ def test_where_hardly_anything_comes_again_nothing_is_watched_any_more(
     assert [type(each) is Watched for each in ask.records] == [True] * 4 + [False] * 2
 
 
+def test_what_does_not_pay_is_judged_together(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Other rules go on being kept."""
+    monkeypatch.setattr(sharing, "_TRIAL", 4)
+    asked: list[Places] = []
+
+    def judge(places: Places, settings: Settings) -> Unusual:
+        asked.append(places)
+        settings.get("log" if places == (1,) else "mail")
+        return NOTHING
+
+    shared = Sharing([(0,), (1,), (2,)], judge)
+    for number in range(6):
+        shared.judge({}, Digests({"log": 0, "mail": number}))
+    assert asked == [(0,), (1,), (2,), *[(0,), (2,)] * 3, (0, 2), (0, 2)]
+
+
+def whole() -> dict[str, Any]:
+    """Return settings of which one section is told member by member."""
+    return {"log": {"a": 1}, "mail": {}, "network": {"hostname": "ups", "dns": {"b": 2}}}
+
+
 @pytest.mark.parametrize(
-    "look",
-    [lambda w: w.get("log"), lambda w: w["log"], lambda w: "log" in w, lambda w: w.get("log", {})],
+    ("look", "seen"),
+    [
+        (lambda w: w.get("log"), {"log"}),
+        (lambda w: w["log"], {"log"}),
+        (lambda w: "log" in w, {"log"}),
+        (lambda w: w.get("log", {}).get("a"), {"log"}),
+        (lambda w: not w.get("tls", {}), {"tls"}),
+        (lambda w: w["network"]["dns"]["b"], {"network", "network/dns"}),
+        (lambda w: w.get("network", {}).get("hostname"), {"network", "network/hostname"}),
+        (lambda w: w.get("network", {}).get("vlan") is None, {"network", "network/vlan"}),
+    ],
 )
-def test_looking_at_a_section_is_noted(look: Any) -> None:
-    """However a fact looks at a section."""
-    watched = Watched({"log": {}, "mail": {}})
-    assert look(watched) is not None
-    assert watched.seen == {"log"}
+def test_where_one_looks_is_noted(look: Any, seen: set[str]) -> None:
+    """However a fact looks, and also where nothing is."""
+    noted: set[str] = set()
+    assert look(Watched(whole(), noted))
+    assert noted == seen
 
 
 @pytest.mark.parametrize("look", [dict, list, lambda w: {**w}, lambda w: w.items(), lambda w: w.values()])
-def test_going_over_all_looks_at_those_that_are_not_there_too(look: Any) -> None:
-    """A record with one section more would have shown it."""
-    watched = Watched({"log": {}, "mail": {}})
-    assert look(watched)
-    assert {"log", "mail", "snmp", "accounts"} <= watched.seen
+def test_going_over_all_looks_at_what_is_not_there_too(look: Any) -> None:
+    """A record with one section more, or one member more, would have shown it."""
+    noted: set[str] = set()
+    assert look(Watched(whole(), noted))
+    assert {"log", "mail", "network", "snmp", "accounts"} <= noted
+    noted = set()
+    assert look(Watched(whole(), noted)["network"])
+    assert {"network/hostname", "network/interfaces"} <= noted
