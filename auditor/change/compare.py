@@ -129,8 +129,8 @@ def _moves_of_members(
         if old_one is not None and new_one is not None:
             yield from _moves(old_one, new_one, inner)
         else:
-            said = _member_text(old_one, inner), _member_text(new_one, inner)
-            yield _move(inner, *said, old_one, new_one)
+            was, now = _member_text(old_one, before, inner), _member_text(new_one, after, inner)
+            yield _move(inner, was, now, old_one, new_one)
 
 
 def _member(members: Sequence[Settings] | None, place: int | None) -> Settings | None:
@@ -147,10 +147,13 @@ def _count(members: Sequence[Settings] | None) -> str:
     return str(len(members)) if members else "none"
 
 
-def _member_text(member: Settings | None, at: _At) -> str:
-    """Return the settings of a member that may be shown, and are of one value, in one text."""
+def _member_text(member: Settings | None, members: Sequence[Settings] | None, at: _At) -> str:
+    """Return the settings of a member that may be shown, and are of one value, in one text.
+
+    Of a list that was not captured nobody knows that it has no such member.
+    """
     if member is None:
-        return "none"
+        return ABSENT if members is None else "none"
     inner = {name: value for name, value in member.items() if not isinstance(value, dict | list)}
     shown = {name: value for name, value in inner.items() if is_shown(join((*at.after, name)))}
     return ", ".join(f"{name} {value_text(value)}" for name, value in shown.items()) or "there"

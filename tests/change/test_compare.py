@@ -73,6 +73,15 @@ def test_a_list_that_is_known_now_is_told_even_if_it_is_empty() -> None:
     assert one(good_card(), after)[2:] == ("not captured", "none")
 
 
+def test_a_list_that_is_no_longer_captured_has_not_lost_its_members() -> None:
+    """Nobody knows whether they are there: they are not said to be none. Of an emptied list they are."""
+    gone = edited(poor_card(), lambda card: card["snmp"].pop("communities"))
+    assert {move.after for move in compare(poor_card(), gone)} == {"not captured"}
+    assert {move.before for move in compare(gone, poor_card())} == {"not captured"}
+    empty = edited(poor_card(), lambda card: card["snmp"].update(communities=[]))
+    assert {move.after for move in compare(poor_card(), empty)} == {"none"}
+
+
 def test_a_secret_is_told_by_its_form_alone() -> None:
     """Changed in clear, sealed, emptied: never what it was or is."""
 
