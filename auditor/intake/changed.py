@@ -1,6 +1,7 @@
 """Two states of records → those that differ; what is the same to the byte is never parsed.
 
-Keeps a digest for each record, and in memory only those that differ.
+Keeps a digest for each record, and in memory only those that differ. Only where a card is new are
+the ids of the others read: the copy of a record under its old id is no new card.
 """
 
 import hashlib
@@ -8,6 +9,8 @@ from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TypeAlias
+
+import orjson
 
 from auditor.errors import Fault, RecordError
 from auditor.intake.card_ids import CardIds
@@ -58,7 +61,35 @@ def changed_records(before: Opened, after: Opened) -> Changed:
         if _left(there)
         else []
     )
-    return Changed(_side(went), _side(came), unchanged)
+    old, new = _side(went), _side(came)
+    return Changed(old, _without_twins(new, old, after) if unchanged else new, unchanged)
+
+
+def _without_twins(side: Side, old: Side, opened: Opened) -> Side:
+    """Return a side without new cards whose id an unchanged record has already: a copy with its old id."""
+    known = {record.card_id for record in old.records}
+    new = {record.card_id: record for record in side.records if record.card_id not in known}
+    errors = []
+    for raw in opened() if new else ():
+        record = new.get(_id_in(raw.text)) if isinstance(raw, RawRecord) else None
+        if record is not None and isinstance(raw, RawRecord) and not _stands_at(record, raw):
+            errors.append(RecordError([twice(record, raw.file, raw.line)]))
+            del new[record.card_id]
+            side = Side(tuple(each for each in side.records if each is not record), side.errors)
+    return Side(side.records, (*side.errors, *errors))
+
+
+def _id_in(text: bytes) -> str:
+    """Return the id of a card, read as fast as can be; empty where there is none."""
+    try:
+        found = orjson.loads(text)["card"]["id"]
+    except (orjson.JSONDecodeError, LookupError, TypeError):
+        return ""
+    return found if isinstance(found, str) else ""
+
+
+def _stands_at(record: Record, raw: RawRecord) -> bool:
+    return (record.file, record.line) == (raw.file, raw.line)
 
 
 def _digest(raw: RawRecord) -> bytes:

@@ -55,6 +55,21 @@ def test_a_record_that_was_invalid_and_is_valid_now() -> None:
     assert ids(found) == ([], ["mended"])
 
 
+def test_a_copy_under_its_old_id_is_no_new_card() -> None:
+    """The other record did not change; it is named, and what is edited twice is not taken for new."""
+    found = changed([text("a"), text("b")], [text("a"), text("b"), text("a", "pdu"), text("c")])
+    assert ids(found) == ([], ["c"])
+    (error,) = found.after.errors
+    assert "card id a is also the id of the record in all.ndjson, line 1" in str(error)
+    assert ids(changed([text("a")], [text("a"), text("a")])) == ([], [])
+
+
+def test_a_record_that_moved_beside_its_old_self_is_a_change() -> None:
+    """The id was there before, and the record with it is gone: nothing stands twice."""
+    found = changed([text("a"), text("b")], [text("b"), text("a", "pdu")])
+    assert (ids(found), found.after.errors) == ((["a"], ["a"]), ())
+
+
 def test_two_records_of_one_card_are_told() -> None:
     """Of those that changed; the first counts."""
     found = changed([], [text("a"), text("a", "pdu")])
