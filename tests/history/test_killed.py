@@ -57,7 +57,10 @@ def test_a_sweep_killed_at_any_moment_leaves_whole_sweeps_only(tmp_path: Path) -
         os.kill(started, signal.SIGKILL)
         os.waitpid(started, 0)
         if not number % 10:
-            assert (before := whole(store, tmp_path / f"copy-{number}.db")) >= before
+            found = whole(store, tmp_path / f"copy-{number}.db")
+            assert found >= before
+            once *= 1 if found > before else 1.5  # nothing landed: the machine is busy, so kill later
+            before = found
     landed = whole(store, tmp_path / "copy.db")
     assert landed > 2, "no sweep ended before it was killed: kill later"
     assert sweep(store, work, "2026-01-03", "--ruleset", RULES).exit_code == 1

@@ -170,7 +170,7 @@ def test_a_huge_sample_is_drafted_in_bounded_time() -> None:
     """Only so many of its settings are matched; the rest is counted."""
     letters = str.maketrans("0123456789", "abcdefghij")
     text = "".join(f"Thing {str(n).translate(letters)}: {n}\n" for n in range(20_000)).encode()
-    began = time.perf_counter()
+    began = time.process_time()
     draft = draft_map(text, "x.txt")
     assert "more" in draft.splitlines()[-1]
-    assert time.perf_counter() - began < 60
+    assert time.process_time() - began < 60

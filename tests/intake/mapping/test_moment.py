@@ -123,7 +123,7 @@ def test_a_moment_survives_its_form(moment: datetime) -> None:
 
 def test_a_form_made_to_be_slow_is_not() -> None:
     """Two words to leave out, letters between them, and a text that fits until its last sign."""
-    began = time.perf_counter()
+    began = time.process_time()
     with pytest.raises(ConversionError):
         read_date("a" * 60 + "!", "*a*aDD.MM.YYYY")
-    assert time.perf_counter() - began < 0.5
+    assert time.process_time() - began < 0.5

@@ -86,10 +86,10 @@ def test_no_text_breaks_the_reading_of_paths(text: str) -> None:
 def test_a_path_made_to_be_slow_ends() -> None:
     """Steps below steps on a deep and wide tree: refused in seconds, with a word on what to do."""
     text = b"<r>" + (b"<a>" * 60 + b"<b/>" * 20 + b"</a>" * 60) * 400 + b"</r>"
-    began = time.perf_counter()
+    began = time.process_time()
     with pytest.raises(InputError, match="looks at more than"):
         block(text).find("//a" * 9)
-    assert time.perf_counter() - began < 20
+    assert time.process_time() - began < 20
 
 
 def test_a_place_has_its_line_and_its_number() -> None:
