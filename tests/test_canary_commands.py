@@ -155,6 +155,17 @@ def _procedure(world: World) -> Row:
     return Row((*words, *AS_OF), exempt=(after,))
 
 
+def _handover(world: World) -> Row:
+    """Write the papers of a visit of every sound card, one of them with a mark that it has left."""
+    marked = _marks(world)
+    world.run(*marked.arguments)
+    world.put("estate/clear.json", orjson.dumps(marked_card("plain-crypt", "card-clear")))
+    sound = [world.inputs / f"estate/{name}.json" for name in (*FORMS, "site-word")]
+    words = ("handover", *sound, "--site", _site(world), "--from", "192.0.2.9")
+    folders = ("--marks", world.top / "marks", "--output", world.top / "here" / "pack", "--replace")
+    return Row((*words, *folders, *AS_OF), exempt=marked.exempt)
+
+
 def _seal(world: World) -> Row:
     folder, key = _folder(world), world.inputs / "key"
     world.run("seal", "--new-key", key)
@@ -208,6 +219,7 @@ ROWS: Final[Mapping[str, Callable[[World], Row]]] = {
     "capture": _capture,
     "worksheet": _worksheet,
     "procedure": _procedure,
+    "handover": _handover,
     "seal": _seal,
     "map draft": _map_draft,
     "map check": _map_check,

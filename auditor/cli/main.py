@@ -9,6 +9,7 @@ from auditor.cli import (
     capture,
     drift,
     gate,
+    handover,
     history,
     import_,
     map_,
@@ -37,6 +38,7 @@ app.command("import")(import_.import_settings)
 app.command("capture")(capture.capture)
 app.command("worksheet")(worksheet.worksheet)
 app.command("procedure")(procedure.procedure)
+app.command("handover")(handover.handover)
 app.command("seal")(seal.seal)
 app.add_typer(history.app, name="history")
 app.add_typer(map_.app, name="map")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, BinaryIO
 import typer
 
 from auditor.cli.as_of import moment_given
+from auditor.cli.paper import Paper
 from auditor.cli.standard_output import standard_output
 from auditor.cli.terminal import ExitCode, guarded, say
 from auditor.cli.visit_choices import VisitChoices
@@ -68,6 +69,10 @@ def procedure(
     deviations: Annotated[
         str | None, typer.Option(help="Accepted deviations (TOML): what they cover is not mended.")
     ] = None,
+    paper: Annotated[
+        Paper | None,
+        typer.Option(help="Size that html is laid out for.", show_default="the printer's"),
+    ] = None,
     as_of: Annotated[
         datetime | None,
         typer.Option(
@@ -87,17 +92,17 @@ def procedure(
         as_of or datetime.now(UTC),
     )  # fmt: skip
     chosen = form or _ENDINGS.get(PurePath(output).suffix.lower(), Form.MARKDOWN)
-    raise typer.Exit(guarded(partial(_procedure, choices, chosen, output, after)))
+    raise typer.Exit(guarded(partial(_procedure, choices, chosen, output, after, paper or "")))
 
 
-def _procedure(choices: VisitChoices, form: Form, output: str, after: str | None) -> ExitCode:
+def _procedure(choices: VisitChoices, form: Form, output: str, after: str | None, paper: str) -> ExitCode:
     from auditor.cli.visit import visited
     from auditor.fleet.inputs import refuse_overwriting
     from auditor.report.output import open_output
 
     refuse_overwriting([output, *([after] if after else [])], choices.inputs)
     found = visited(choices)
-    write = _writer(form)
+    write = _writer(form, paper)
     with standard_output() if output == STDOUT else open_output(output) as stream:
         write(found.sheet, stream)
     if after:
@@ -114,11 +119,11 @@ def _code(found: "Visited") -> ExitCode:
     return ExitCode.HELD if found.sheet.left_out else ExitCode.RELEASED
 
 
-def _writer(form: Form) -> "Callable[[Sheet, BinaryIO], None]":
+def _writer(form: Form, paper: str) -> "Callable[[Sheet, BinaryIO], None]":
     if form is Form.HTML:
         from auditor.report.procedure_html import write_html
 
-        return write_html
+        return partial(write_html, paper=paper)
     if form is Form.CSV:
         from auditor.report.procedure_csv import write_csv
 

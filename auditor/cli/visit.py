@@ -9,8 +9,10 @@ import orjson
 
 from auditor.change.site_deviations import load_deviations
 from auditor.cli.asked_findings import asked_findings, tell_what_is_gone
+from auditor.cli.cache import key_store
 from auditor.cli.visit_choices import VisitChoices
 from auditor.errors import Fault, InputError, RecordError
+from auditor.facts.fact import Context
 from auditor.facts.sealing import KEY_OCTETS, seal
 from auditor.fleet.any_source import read_any
 from auditor.fleet.audit import acceptance_of
@@ -24,15 +26,18 @@ from auditor.report.visit_sheet import Made, Sheet, sheet_of
 from auditor.rules.program import Program
 from auditor.scoring.accepted import Acceptance
 from auditor.scoring.assessment import CardAssessment, assess
+from auditor.scoring.deviation import DeviationSet
 
 _Keys = frozenset[tuple[str, str, str]]
 
 
 @dataclass(frozen=True, slots=True)
 class Visited:
-    """Plans and their words; ``faults`` are records that can't be used."""
+    """Plans and their words, and by what they were made; ``faults`` are records that can't be used."""
 
     program: Program
+    context: Context
+    deviations: DeviationSet | None
     plans: tuple[CardPlan, ...]
     sheet: Sheet
     faults: tuple[RecordError, ...]
@@ -57,7 +62,7 @@ def visited(choices: VisitChoices) -> Visited:
     """
     program = load_program(choices.rulesets, choices.site)
     accepted = load_deviations(choices.deviations, program)
-    context = context_of_run(choices.as_of, program.tailoring.word_list)
+    context = context_of_run(choices.as_of, program.tailoring.word_list, key_store())
     address = _address(choices.own_address)
     asked = asked_findings(choices.findings, program) if choices.findings else None
     faults: list[RecordError] = []
@@ -75,7 +80,7 @@ def visited(choices: VisitChoices) -> Visited:
     timing = Timing(restart=choices.restart_minutes)
     shared = share_out(plans, timing, choices.window)
     sheet = sheet_of(plans, shared, program, Made(choices.as_of, timing, choices.window))
-    return Visited(program, tuple(plans), sheet, tuple(faults))
+    return Visited(program, context, accepted, tuple(plans), sheet, tuple(faults))
 
 
 def _covered(assessment: CardAssessment, acceptance: Acceptance) -> _Keys:

@@ -1,28 +1,19 @@
 """The worksheet as one HTML page made for paper: nothing fetched, no script, only its own style."""
 
-import hashlib
-from base64 import b64encode
 from typing import BinaryIO
 
 from auditor.report.html.asset import asset
+from auditor.report.html.page import policy
+from auditor.report.html.running_head import RunningHead
 from auditor.report.worksheet import Worksheet
 
 
-def write_html(worksheet: Worksheet, stream: BinaryIO) -> None:
-    """Write the page."""
+def write_html(worksheet: Worksheet, stream: BinaryIO, *, head: RunningHead | None = None) -> None:
+    """Write the page; ``head`` is what its margins carry where it belongs to a pack."""
     from auditor.report.html.template import page_template  # slow import, for this format only
 
-    style = asset("worksheet.css")
+    style = asset("worksheet.css") + (head.style if head else "")
     page = page_template(asset("worksheet.html.j2")).render(
-        sheet=worksheet, style=style, policy=_policy(style)
+        sheet=worksheet, style=style, policy=policy(style)
     )
     stream.write(page.encode("utf-8"))
-
-
-def _policy(style: str) -> str:
-    """Return the content security policy: nothing but this style.
-
-    Source: W3C Content Security Policy Level 3, section 2.3.1 (hash sources; from memory).
-    """
-    digest = b64encode(hashlib.sha256(style.encode()).digest()).decode()
-    return f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"

@@ -214,7 +214,7 @@ async function shareLink() {
 
 // The report on A4, and the text of every row, list item and drawing's row as print shows it.
 async function print(page, name) {
-  await page.pdf({ path: join(folder, name), preferCSSPageSize: true, printBackground: true });
+  await page.pdf({ path: join(folder, name), format: "A4", printBackground: true });
   await page.emulateMedia({ media: "print" });
   await page.setViewportSize({ width: PAPER_WIDTH, height: 1000 });
   if (await page.isChecked("#everything")) await openAll(page);

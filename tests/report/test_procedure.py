@@ -14,8 +14,9 @@ from auditor.facts.words import well_known_words
 from auditor.procedure.plan import Asked, plan_card
 from auditor.procedure.window import Timing, share_out
 from auditor.record.reading import read_record
+from auditor.report.html.running_head import css_text
 from auditor.report.procedure_csv import write_csv
-from auditor.report.procedure_html import css_text, write_html
+from auditor.report.procedure_html import write_html
 from auditor.report.procedure_json import write_json
 from auditor.report.procedure_markdown import write_markdown
 from auditor.report.visit_sheet import Made, Sheet, sheet_of

@@ -210,8 +210,8 @@ def test_the_page_fetches_nothing_and_has_no_script() -> None:
     """A policy allows one style by its hash and nothing else; no link, image, form or handler is there."""
     page = page_of(worksheet_of())
     (policy,) = found(page, "//meta[@http-equiv='Content-Security-Policy']/@content")
-    allowed = r"default-src 'none'; style-src 'sha256-[^']+'; base-uri 'none'; form-action 'none'"
-    assert re.fullmatch(allowed, policy)
+    style = r"default-src 'none'; style-src 'sha256-[^']+'; script-src 'none'"
+    assert re.fullmatch(rf"{style}; base-uri 'none'; form-action 'none'", policy)
     assert found(page, ACTING) == []
 
 

@@ -7,24 +7,30 @@ from typing import BinaryIO
 from auditor.fleet.estate import EstateSummary
 from auditor.report.by_control import ControlCards
 from auditor.report.html.asset import asset
+from auditor.report.html.running_head import RunningHead, running_head
 from auditor.report.writer import Look, Run, Writer
 from auditor.scoring.assessment import CardAssessment
 
 _PIECES_AT_ONCE = 512
+_NAMED_CARDS = 8
 NONE = "'none'"
 
 
-def make_html(run: Run, stream: BinaryIO, look: Look) -> Writer:  # noqa: ARG001 - a page has no columns
-    """Make a writer of the HTML report; only its ``finish`` writes."""
-    return _Page(run, stream)
+def make_html(run: Run, stream: BinaryIO, look: Look, *, paper: str = "") -> Writer:  # noqa: ARG001 - a page has no columns
+    """Make a writer of the HTML report; only its ``finish`` writes.
+
+    ``paper`` is a size of CSS, such as ``A4``, or empty for what the printer holds.
+    """
+    return _Page(run, stream, paper)
 
 
 class _Page:
     """Writes the page from the sums, which hold the cards that it shows in full."""
 
-    def __init__(self, run: Run, stream: BinaryIO) -> None:
+    def __init__(self, run: Run, stream: BinaryIO, paper: str) -> None:
         self._run = run
         self._stream = stream
+        self._paper = paper
         self._controls = ControlCards(run)
 
     def add(self, assessment: CardAssessment) -> None:
@@ -36,7 +42,8 @@ class _Page:
         from auditor.report.html.template import page_template  # slow imports, for this format only
         from auditor.report.html.view import view_of
 
-        style, script = asset("style.css"), asset("script.js")
+        head = _head(self._run, summary, self._paper)
+        style, script = asset("style.css") + head.style, asset("script.js")
         pieces = page_template(asset("report.html.j2")).stream(
             view=view_of(self._run, summary, self._controls),
             style=style,
@@ -46,6 +53,15 @@ class _Page:
         pieces.enable_buffering(_PIECES_AT_ONCE)
         for piece in pieces:
             self._stream.write(piece.encode("utf-8"))
+
+
+def _head(run: Run, summary: EstateSummary, paper: str) -> RunningHead:
+    """Return the margins of the paper; an estate goes by its operator, a few cards by their names."""
+    cards = [card.card.id for card in summary.worst_cards]
+    many = summary.whole.cards > _NAMED_CARDS
+    names = [run.program.tailoring.operator or f"{summary.whole.cards} cards"] if many else cards
+    rules = [f"{ruleset.name} {ruleset.version}" for ruleset in run.program.rulesets]
+    return running_head("Settings audit", names, run.as_of, rules, paper)
 
 
 def policy(style: str, script: str = "") -> str:
