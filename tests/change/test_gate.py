@@ -131,6 +131,18 @@ def test_a_new_way_to_switch_the_load_off_holds() -> None:
     assert any("control" in way.party for way in back.cards[0].closed_ways)
 
 
+def test_a_way_that_became_easier_holds() -> None:
+    """The account was there, and its password is empty now; the other way round nothing became easier."""
+
+    def emptied(card: Card) -> None:
+        card["accounts"][2]["password"] = {"empty": True}
+
+    strong = edited(COMPLIANT, lambda card: card["accounts"][2].update(second_factor=False))
+    weak = edited(strong, emptied)
+    assert "way-to-switch-off" in causes(gate([strong], [weak]))
+    assert "way-to-switch-off" not in causes(gate([weak], [strong]))
+
+
 def test_a_card_that_is_gone_holds() -> None:
     """Nobody audits a card that has no record."""
     decision = gate([good_card(), worst_card()], [good_card()])
@@ -147,6 +159,17 @@ def test_a_card_under_another_id_is_renamed(mark: dict[str, str]) -> None:
     assert causes(decision) == ["card-renamed"]
     assert decision.cards[0].state is State.RENAMED
     assert decision.cards[0].new == ()
+
+
+def test_a_card_with_a_new_interface_is_still_itself() -> None:
+    """One of the two is enough: the serial number stays, the hardware address is another."""
+    before = edited(
+        good_card(), lambda card: card["card"].update(serial_number="ZX-1", mac_address="00:00:5e:00:53:01")
+    )
+    after = edited(
+        before, lambda card: card["card"].update(id="north-ups-09", mac_address="00:00:5e:00:53:02")
+    )
+    assert causes(gate([before], [after])) == ["card-renamed"]
 
 
 def test_a_new_card_brings_all_its_findings() -> None:
@@ -177,13 +200,20 @@ def test_a_deviation_that_covers_releases_and_is_shown() -> None:
     assert finding.deviation is not None
 
 
-@pytest.mark.parametrize("changed", [{"expires": date(2026, 11, 24)}, {"owner": ""}])
+@pytest.mark.parametrize("changed", [{"expires": date(2026, 11, 24)}, {"owner": ""}, {"days_too_many": 1}])
 def test_a_deviation_that_covers_no_more_holds(changed: dict[str, Any]) -> None:
     """On a card that changes, what it left open is a reason, though the finding is an old one."""
     after = edited(worst_card(), lambda card: card["card"].update(name="UPS B"))
     decision = gate([worst_card()], [after], terms(deviations=covering(**changed)))
     assert causes(decision) == ["deviation"]
     assert gate([worst_card()], [after], terms(deviations=covering())).reasons == ()
+
+
+def test_a_deviation_holds_from_the_band_of_what_it_leaves_open() -> None:
+    """Telnet is critical: that band itself holds."""
+    after = edited(worst_card(), lambda card: card["card"].update(name="UPS B"))
+    by = terms(Band.CRITICAL, covering(owner=""))
+    assert causes(gate([worst_card()], [after], by)) == ["deviation"]
 
 
 def test_what_got_better_is_told() -> None:

@@ -145,6 +145,14 @@ def test_a_work_tree_is_held_against_a_revision(clone: Path) -> None:
 
 
 @needs_git
+def test_secrets_that_stood_in_clear_before_are_no_new_finding(clone: Path) -> None:
+    """What was committed lay in no work tree, and is judged as if it did: what holds is the change."""
+    put(clone / "our records", "a", edited(COMPLIANT, lambda card: card["card"].update(name="UPS B")))
+    result = run("--against", "HEAD", "our records", "--format", "json")
+    assert (result.exit_code, json.loads(result.stdout)["cards"][0]["new"]) == (ExitCode.RELEASED, [])
+
+
+@needs_git
 def test_a_card_that_was_deleted_or_renamed_in_the_work_tree_is_told(clone: Path) -> None:
     """Its path may be named though nothing lies there any more."""
     git(clone, "rm", "--quiet", "our records/b.json")
