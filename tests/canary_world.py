@@ -1,31 +1,46 @@
 """What the canary tests share: a marker in every secret of the schema, and a world that is looked through."""
 
 import base64
+import contextlib
 import gzip
 import html
 import json
 import logging
+import operator
 import os
 import shutil
+import sqlite3
 import sys
 import tempfile
 import traceback
-from collections.abc import Callable, Iterator, Sequence
+import zlib
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
+from itertools import chain
 from pathlib import Path
 from typing import Any, Final
 from urllib.parse import quote, quote_plus
 
 import orjson
 import pytest
+import typer.main
+import typer.testing
 from typer.testing import CliRunner, Result
 
 from auditor.cli.cache import VARIABLE
 from auditor.cli.main import app
+from auditor.facts.fact import Fact
+from auditor.facts.localized_key import password_to_key
+from auditor.fleet import choices, key_table
 from auditor.intake.sheet import write_sheet
 from auditor.record.pointer import join
 from auditor.record.secret_place import located_secrets
+from auditor.rules import crosswalk
+from auditor.rules.loading import load_ruleset
+from auditor.rules.program import Program, make_program
+from auditor.rules.rule import Parameter, Ruleset
+from auditor.rules.tailoring import Tailoring
 from tests.report.hostile import hostile_card
 from tests.rules.matrix import ROOT
 
@@ -76,15 +91,34 @@ def encodings(text: str) -> Iterator[str]:
         yield coded[shift + 1 if shift else 0 : -1]
 
 
+def signs_of(pointer: str, form: str) -> set[str]:
+    """Return every text that would give the marker of a secret away in one of its forms, lower case."""
+    core = CORES[pointer]
+    texts = {core, *strings(FORMS[form](core))}
+    texts = {core, core + AROUND} if form == "clear" else {text for text in texts if len(text) > 9}
+    return {sign.lower() for text in texts for sign in encodings(text)}
+
+
 @cache
-def _signs(form: str) -> tuple[tuple[str, str], ...]:
-    """Return what would give a marker away, with the secret that it belongs to."""
-    found = []
-    for pointer, core in CORES.items():
-        texts = {core, *(str(value) for value in strings(FORMS[form](core)))}
-        texts = {core, core + AROUND} if form == "clear" else {text for text in texts if len(text) > 9}
-        found += [(sign.lower(), pointer) for text in texts for sign in encodings(text)]
-    return tuple(dict.fromkeys(found))
+def _signs(forms: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+    """Return what would give a marker away, with the secret that it belongs to.
+
+    A sign that holds another of the same secret is left out: where it stands, the other stands too.
+    """
+    return tuple(
+        (sign, pointer)
+        for pointer in CORES
+        for sign in _shortest(set().union(*(signs_of(pointer, form) for form in forms)))
+    )
+
+
+def _shortest(signs: set[str]) -> list[str]:
+    """Return the signs that hold no other."""
+    kept: list[str] = []
+    for sign in sorted(signs, key=lambda each: (len(each), each)):
+        if not any(other in sign for other in kept):
+            kept.append(sign)
+    return kept
 
 
 def strings(value: Any) -> Iterator[str]:
@@ -99,18 +133,24 @@ def strings(value: Any) -> Iterator[str]:
 def given_away(text: str, forms: Sequence[str]) -> list[str]:
     """Return the secrets of which a text holds a marker."""
     low = text.lower()
-    return sorted({pointer for form in forms for sign, pointer in _signs(form) if sign in low})
+    return sorted({pointer for sign, pointer in _signs(tuple(forms)) if sign in low})
 
 
 def marked_card(form: str, card_id: str) -> dict[str, Any]:
     """Return a record with every member of the schema, and a marker in every secret."""
-    card = hostile_card("text")
+    card: dict[str, Any] = orjson.loads(_marked_text(form))
     card["card"]["id"] = card_id
+    return card
+
+
+@cache
+def _marked_text(form: str) -> bytes:
+    card = hostile_card("text")
     for located in list(located_secrets(card)):
         pointer = join("*" if isinstance(token, int) else token for token in located.tokens)
         located.secret.clear()
         located.secret.update(FORMS[form](CORES[pointer]))
-    return card
+    return orjson.dumps(card)
 
 
 CORE: Final = CORES["/accounts/*/password"]
@@ -147,6 +187,7 @@ class World:
     top: Path
     given: dict[Path, bytes] = field(default_factory=dict)
     talk: list[str] = field(default_factory=list)
+    removed: list[tuple[Path, bytes]] = field(default_factory=list)
 
     @property
     def inputs(self) -> Path:
@@ -166,26 +207,88 @@ class World:
         result = CliRunner().invoke(app, [str(each) for each in arguments], input=stdin)
         self.talk += [result.stdout, result.stderr]
         self.talk += _started
+        self.removed += _removed
         _started.clear()
+        _removed.clear()
         if result.exc_info is not None:
             self.talk.append("".join(traceback.format_exception(*result.exc_info)))
         return result
 
+    def outputs(self, formats: Iterable[str], folder: str = "reports") -> list[object]:
+        """Return options by which one run writes all of some formats, each to a file of its own."""
+        (self.top / folder).mkdir()
+        named = [("--format", form, "--output", self.top / folder / form) for form in formats]
+        return [word for each in named for word in each]
+
+    def keep(self, place: Path) -> "World":
+        """Keep a copy of all that lies here, and of what was said, in another place."""
+        shutil.copytree(self.top, place)
+        return World(place, dict(self.given), list(self.talk), list(self.removed))
+
+    def take_over(self, kept: "World") -> None:
+        """Go on from a world that was kept: what was said there counts here too."""
+        shutil.copytree(kept.top, self.top, dirs_exist_ok=True)
+        self.given.update(kept.given)
+        self.talk += kept.talk
+        self.removed += kept.removed
+
     def left(self, exempt: Sequence[Path] = ()) -> Iterator[tuple[Path, str]]:
-        """Yield every file below the top but what went in unchanged and what is exempt, with its name."""
-        for path in sorted(self.top.rglob("*")):
-            if path.is_file() and path not in exempt:
-                content = path.read_bytes()
-                if self.given.get(path) != content:
-                    content = gzip.decompress(content) if path.name.endswith(".gz") else content
-                    yield path, f"{path.name}\n{content.decode('utf-8', 'replace')}"
+        """Yield every file below the top but what went in unchanged and what is exempt, with its name.
+
+        A file that was there for a while, and was taken away again, counts too, unless it may have been
+        the beginning of a file that is exempt.
+        """
+        there = ((path, path.read_bytes()) for path in sorted(self.top.rglob("*")) if path.is_file())
+        beginnings = [(path, content) for path, content in self.removed if not _is_beside(path, exempt)]
+        for path, content in chain(there, beginnings):
+            if self.given.get(path) != content and not any(map(path.is_relative_to, exempt)):
+                yield path, f"{path.name}\n{laid_open(path, content)}"
 
     def leaks(self, forms: Sequence[str], exempt: Sequence[Path] = ()) -> list[tuple[str, list[str]]]:
-        """Return where markers were given away, and of which secrets."""
+        """Return where markers were given away, and of which secrets; and where the site's key was."""
         places = [("talk", text) for text in self.talk]
         places += [(str(path.relative_to(self.top)), text) for path, text in self.left(exempt)]
-        found = [(place, given_away(text, forms)) for place, text in places]
+        found = [(place, [*given_away(text, forms), *self._keys_in(place, text)]) for place, text in places]
         return [(place, secrets) for place, secrets in found if secrets]
+
+    def _keys_in(self, place: str, text: str) -> list[str]:
+        """Return the name of the site's key where a text holds it, in digits or as its bytes."""
+        if not self.site_key.exists() or place == str(self.site_key.relative_to(self.top)):
+            return []
+        digits = self.site_key.read_text("ascii").strip()
+        octets = bytes.fromhex(digits)
+        signs = (*encodings(digits), repr(octets)[2:-1], base64.b64encode(octets).decode().rstrip("="))
+        return [self.site_key.name] if any(sign in text for sign in signs) else []
+
+    @property
+    def site_key(self) -> Path:
+        """Return where the site's key lies, if the command of a world needs one."""
+        return self.inputs / "key"
+
+
+def _is_beside(path: Path, exempt: Sequence[Path]) -> bool:
+    return path.suffix == ".part" and path.parent in {each.parent for each in exempt}
+
+
+def laid_open(path: Path, content: bytes) -> str:
+    """Return what a file holds as text: unpacked, and of a database every cell, unpacked too."""
+    if path.name.endswith(".gz"):
+        content = gzip.decompress(content)
+    text = content.decode("utf-8", "replace")
+    if content.startswith(b"SQLite format 3\0") and path.exists():
+        with contextlib.closing(sqlite3.connect(f"file:{path}?mode=ro", uri=True)) as opened:
+            tables = opened.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()
+            rows = chain.from_iterable(opened.execute(f'SELECT * FROM "{name}"') for (name,) in tables)  # noqa: S608 - names of its own
+            text = "\n".join([text, *map(_cell_text, chain.from_iterable(rows))])
+    return text
+
+
+def _cell_text(cell: object) -> str:
+    if not isinstance(cell, bytes):
+        return str(cell)
+    with contextlib.suppress(zlib.error):
+        cell = zlib.decompress(cell)
+    return cell.decode("utf-8", "replace")
 
 
 class _Heard(logging.Handler):
@@ -200,35 +303,52 @@ class _Heard(logging.Handler):
 
 
 _started: list[str] = []
+_removed: list[tuple[Path, bytes]] = []
 _watching: list[bool] = []
+_STARTS: Final = ("subprocess.Popen", "os.exec", "os.posix_spawn", "os.spawn", "os.system")
 
 
-def _note(event: str, arguments: object) -> None:
-    if _watching and event in ("subprocess.Popen", "os.exec", "os.posix_spawn", "os.spawn", "os.system"):
+def _note(event: str, arguments: tuple[Any, ...]) -> None:
+    """Note what starts a process, and keep what a file holds that is about to be removed."""
+    if not _watching:
+        return
+    if event in _STARTS:
         _started.append(repr(arguments))
+    elif event == "os.remove":
+        path = Path(os.fsdecode(arguments[0]))
+        with contextlib.suppress(OSError):
+            _removed.append((path, path.read_bytes()))
 
 
 # A hook can't be taken away again; outside a world it notes nothing.
 sys.addaudithook(_note)
 
 
+@pytest.fixture(scope="session")
+def world_top(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give the one place where worlds lie, one after the other: what is loaded once has one path."""
+    return tmp_path_factory.mktemp("canaries") / "world"
+
+
 @pytest.fixture
-def world(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[World]:
+def world(world_top: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[World]:
     """Give a world whose home, cache, temporary and working folders are looked through at the end.
 
     The keys of the well-known words lie in its cache already where an earlier test of the session made
     them: they are looked through like all the rest.
     """
-    made, kept = World(tmp_path), Path(os.environ[VARIABLE])
-    shutil.copytree(kept, tmp_path / "cache")
-    monkeypatch.setenv(VARIABLE, str(tmp_path / "cache"))
+    shutil.rmtree(world_top, ignore_errors=True)
+    made, kept = World(world_top), Path(os.environ[VARIABLE])
+    shutil.copytree(kept, world_top / "cache")
+    monkeypatch.setenv(VARIABLE, str(world_top / "cache"))
     for name in ("inputs", "home", "temporary", "here"):
-        (tmp_path / name).mkdir()
+        (world_top / name).mkdir()
     for variable in ("HOME", "XDG_CACHE_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME", "XDG_CONFIG_HOME"):
-        monkeypatch.setenv(variable, str(tmp_path / "home"))
-    monkeypatch.setenv("TMPDIR", str(tmp_path / "temporary"))
+        monkeypatch.setenv(variable, str(world_top / "home"))
+    monkeypatch.setenv("TMPDIR", str(world_top / "temporary"))
     monkeypatch.setattr(tempfile, "tempdir", None)
-    monkeypatch.chdir(tmp_path / "here")
+    monkeypatch.chdir(world_top / "here")
+    _make_once(monkeypatch)
     heard = _Heard(made.talk)
     logging.getLogger().addHandler(heard)
     level = logging.getLogger().level
@@ -238,9 +358,47 @@ def world(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[World]:
         yield made
     finally:
         _watching.clear()
-        shutil.copytree(tmp_path / "cache", kept, dirs_exist_ok=True)
+        shutil.copytree(world_top / "cache", kept, dirs_exist_ok=True)
         logging.getLogger().removeHandler(heard)
         logging.getLogger().setLevel(level)
+
+
+def _make_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Share between worlds what is the same in all of them, and holds nothing of a record.
+
+    Rulesets, the program of equal tailoring, crosswalks, the keys of words, and the command line. A site's
+    file and its list of words are read anew in every run.
+    """
+    monkeypatch.setattr(choices, "load_ruleset", _load_ruleset)
+    monkeypatch.setattr(choices, "make_program", _make_program)
+    monkeypatch.setattr(crosswalk, "load_crosswalk", _load_crosswalk)
+    monkeypatch.setattr(key_table, "password_to_key", _password_to_key)
+    monkeypatch.setattr(typer.testing, "_get_command", _get_command)
+
+
+_load_crosswalk = lru_cache(crosswalk.load_crosswalk)
+_password_to_key = lru_cache(maxsize=8192)(password_to_key)
+_get_command = lru_cache(typer.main.get_command)
+_rulesets: dict[tuple[bytes, str, tuple[str, ...]], Ruleset] = {}
+_programs: list[tuple[tuple[Ruleset, ...], Tailoring, Program]] = []
+
+
+def _load_ruleset(
+    text: bytes, file: str, facts: Mapping[str, Fact], known: Mapping[str, Parameter] | None = None
+) -> Ruleset:
+    key = text, file, tuple(f"{name} {parameter.value}" for name, parameter in (known or {}).items())
+    if key not in _rulesets:
+        _rulesets[key] = load_ruleset(text, file, facts, known)
+    return _rulesets[key]
+
+
+def _make_program(rulesets: Sequence[Ruleset], tailoring: Tailoring, facts: Mapping[str, Fact]) -> Program:
+    for same, alike, program in _programs:
+        if all(map(operator.is_, same, rulesets)) and alike == tailoring:
+            return program
+    program = make_program(rulesets, tailoring, facts)
+    _programs.append((tuple(rulesets), tailoring, program))
+    return program
 
 
 def estate(world: World, *, faults: bool = True) -> Path:

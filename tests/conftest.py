@@ -7,7 +7,8 @@ import pytest
 from hypothesis import settings
 
 from auditor.cli.cache import VARIABLE
-from tests.canary_world import world as world  # noqa: PLC0414 - the tests on canaries take it from here
+from tests.canary_world import world as world  # noqa: PLC0414 - the tests on canaries take them from here
+from tests.canary_world import world_top as world_top  # noqa: PLC0414
 
 settings.register_profile("unhurried", deadline=None)
 settings.load_profile("unhurried")
