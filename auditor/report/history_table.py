@@ -6,6 +6,7 @@ from itertools import groupby, islice
 
 from auditor.history.card_life import Event
 from auditor.history.chronicle import SweepPoint
+from auditor.history.fate import Fate
 from auditor.history.history import History
 from auditor.history.spell import Spell
 from auditor.history.standing import Standing
@@ -78,7 +79,7 @@ class HistoryTable:
     def _blocks(self) -> Iterator[list[str]]:
         yield self._head()
         yield self._attention()
-        yield self._moves()
+        yield from self._moves()
         yield self._trend()
         yield self._groups()
         yield self._findings()
@@ -149,8 +150,12 @@ class HistoryTable:
         found = [spell for spell in self._history.spells if spell.is_open]
         return self._spells("Open findings", "state", found, self._state)
 
-    def _moves(self) -> list[str]:
-        return self._spells("Changed with the last sweep", "change", self._history.moves, move_text)
+    def _moves(self) -> Iterator[list[str]]:
+        moves = self._history.moves
+        begun = [spell for spell in moves if spell.fate is Fate.OPEN]
+        ended = [spell for spell in moves if spell.fate is not Fate.OPEN]
+        yield self._spells("New with the last sweep", "", begun, move_text)
+        yield self._spells("Mended or lost with the last sweep", "", ended, move_text)
 
     def _state(self, spell: Spell) -> str:
         return state_text(spell) + (", card missing" if spell.card in self._missing else "")
@@ -230,7 +235,7 @@ class HistoryTable:
 
 def _with_number(row: Sequence[Cell], number: int) -> Sequence[Cell]:
     severity, finding, *others = row
-    return row if number == 1 else [severity, Cell(f"{finding.text} ({number})"), *others]
+    return row if number == 1 else [severity, Cell(f"{number} × {finding.text}"), *others]  # noqa: RUF001 - times, no letter
 
 
 def _group(title: str, group: Standing, before: Standing | None) -> list[Cell]:

@@ -69,19 +69,13 @@ def age_text(spell: Spell, now: datetime) -> str:
 
 
 def state_text(spell: Spell) -> str:
-    """Return what has become of a finding, in words."""
-    if spell.fate is Fate.OPEN:
-        states = ["open"]
-    elif spell.fate is Fate.LOST:
-        states = [f"not known since {day_text(spell.last_found)}"]
-    else:
-        verb = "mended" if spell.fate is Fate.MENDED else "no longer judged"
-        states = [f"{verb} by {day_text(spell.ended or spell.last_found)}"]
-    if spell.earlier and spell.is_open:
+    """Return what has become of a finding that nobody knows to be mended, in words."""
+    states = [EVENTS[Event.LOST]] if spell.fate is Fate.LOST else []
+    if spell.earlier:
         states.append(_returned(spell))
-    if spell.finding.accepted and spell.is_open:
+    if spell.finding.accepted:
         states.append("accepted")
-    return ", ".join(states)
+    return ", ".join(states) or "open"
 
 
 def move_text(spell: Spell) -> str:
@@ -126,6 +120,8 @@ def _reasons(card: CardStanding, now: datetime) -> Iterator[str]:
         yield f"missing since {day_text(card.missed)}"
     if card.is_overdue and card.due:
         yield f"overdue by {counted(max(1, (now - card.due).days), 'day')}"
+    if card.missed:
+        return  # that its capture is old as well is no news
     if card.is_stale and card.capture_age_days is not None:
         yield f"captured {int(card.capture_age_days)} days ago"
     elif card.capture_age_days is None:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, BinaryIO
 
 from auditor.dataclass import dataclass
 from auditor.history.card_life import Event
+from auditor.history.fate import Fate
 from auditor.history.history import CardStanding, History
 from auditor.history.spell import Spell
 from auditor.history.standing import Standing, coverage_of, percent_of
@@ -58,7 +59,9 @@ def write_history_page(history: History, stream: BinaryIO) -> None:
 
 
 class HistoryPage:
-    """What the template asks of a history."""
+    """What the template asks of a history; ``shown`` is how many findings of a change it shows."""
+
+    shown = 100
 
     def __init__(self, history: History) -> None:
         """Take a history."""
@@ -98,9 +101,13 @@ class HistoryPage:
         return [spell for spell in self._history.spells if spell.is_open]
 
     @property
-    def moves(self) -> Sequence[Spell]:
-        """Return the worst findings that the last sweep changed, as many as are shown."""
-        return self._history.moves[:_SHOWN_FINDINGS]
+    def moves(self) -> Sequence[tuple[str, Sequence[Spell]]]:
+        """Return what the last sweep changed: findings that began and those that ended, titled."""
+        moves = self._history.moves
+        return [
+            ("New", [spell for spell in moves if spell.fate is Fate.OPEN]),
+            ("Mended, or known no longer", [spell for spell in moves if spell.fate is not Fate.OPEN]),
+        ]
 
     @property
     def returned(self) -> Sequence[Spell]:
