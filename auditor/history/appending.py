@@ -25,13 +25,18 @@ def make_draft(connection: sqlite3.Connection) -> None:
 
 
 class Draft:
-    """The cards of a sweep that is being made, in the store that is open to write."""
+    """The cards of a sweep that is being made, in the store that is open to write.
+
+    Until it is appended, one transaction stays open that reads the store and fills the temporary
+    table: it keeps no writer waiting, and a look into the store costs no lock of its own.
+    """
 
     def __init__(self, connection: sqlite3.Connection) -> None:
         """Begin with no card."""
         self._connection = connection
         self._rows: list[tuple[str, bytes, bytes | None]] = []
         make_draft(connection)
+        connection.execute("BEGIN")
 
     def add(self, result: CardResult) -> None:
         """Take one card; no card comes twice."""
@@ -44,18 +49,17 @@ class Draft:
     def append(self, sweep: Sweep) -> None:
         """Append the sweep with all cards taken: all of it, or nothing."""
         self._put_down()
+        self._connection.execute("COMMIT")
         with transaction(self._connection) as connection:
             append_draft(connection, head_of(sweep), sweep)
 
     def _is_stored(self, digest: bytes) -> bool:
-        # Bodies never leave a store, so what is there now is there when the sweep is appended.
+        # Bodies never leave a store: what was there when the draft began is there when it is appended.
         found = self._connection.execute("SELECT 1 FROM body WHERE digest = ?", (digest,))
         return found.fetchone() is not None
 
     def _put_down(self) -> None:
-        self._connection.execute("BEGIN")
         self._connection.executemany("INSERT INTO draft VALUES (?, ?, ?)", self._rows)
-        self._connection.execute("COMMIT")
         self._rows.clear()
 
 

@@ -9,6 +9,7 @@ import hashlib
 import sys
 from collections.abc import Iterator
 from functools import cache
+from itertools import chain
 from pathlib import Path
 from typing import Final
 
@@ -19,6 +20,9 @@ from auditor.rules.program import Program
 from auditor.version import VERSION
 
 _CORE: Final = ("record", "facts", "rules", "scoring")
+_WRITER: Final = ("history", "lasting_text.py")
+"""Writes down what was judged, and reads it again."""
+
 LIBRARIES: Final = (
     "bcrypt", "cryptography", "jsonschema", "jsonschema-rs", "libpass", "orjson", "tomli", "zxcvbn",
 )  # fmt: skip
@@ -61,10 +65,10 @@ def _ground() -> Iterator[str]:
 def _core_digest() -> bytes:
     """Return the digest of the code that judges: of two clones, a version may say the same."""
     made = hashlib.sha256()
-    for folder in _CORE:
-        for file in _files_below(packaged(folder)):
-            text = file.read_bytes()
-            made.update(f"{file.name} {len(text)} ".encode() + text)
+    files = chain.from_iterable(_files_below(packaged(folder)) for folder in _CORE)
+    for file in (*files, packaged(*_WRITER)):
+        text = file.read_bytes()
+        made.update(f"{file.name} {len(text)} ".encode() + text)
     return made.digest()
 
 

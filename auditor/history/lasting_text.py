@@ -1,12 +1,15 @@
-"""What lasts of an assessment ↔ two texts: the plain results, which cards share, and the departed.
+"""What lasts of an assessment ↔ two texts: the plain results, and the departed.
 
-Places in the program stand for rules, so the texts mean something beside that very program only.
-Nothing is kept of the leaves that decided: what reports say of them is in words already.
+Each line says what many cards of an estate share, so that it is read and made once: the plain
+results of the rules on one list, or of one family; or one result with departures. Only the first
+line of the plain results is a card's own. Places in the program stand for rules, so the texts mean
+something beside that very program only. Nothing is kept of the leaves that decided: what reports
+say of them is in words already.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
-from typing import Any
+from typing import Any, Final, NamedTuple
 
 import orjson
 
@@ -21,6 +24,9 @@ from auditor.scoring.band import band_of
 from auditor.scoring.ccss import environmental_score
 from auditor.scoring.environment import environment_of
 
+_SHARED: Final = 8192
+"""So many different lines are remembered; an estate of 5000 varied cards has about 2000 of them."""
+
 
 def lasting_texts(assessment: CardAssessment) -> tuple[bytes, bytes]:
     """Return what lasts of an assessment, in two texts."""
@@ -28,20 +34,17 @@ def lasting_texts(assessment: CardAssessment) -> tuple[bytes, bytes]:
     lasting = _lasting_places(program)
     kept = sorted((place, each) for place, each in unusual.single.items() if place in lasting)
     plain = [orjson.dumps({str(place): each.passed for place, each in kept if not each.departures})]
-    plain += filter(None, (_batch_text(program, batch) for batch in unusual.batches))
+    plain += _batch_texts(program, unusual.batches)
     told: list[Finding | Missing] = [*assessment.findings, *assessment.missing]
     worded = {(found.rule.id, found.pointer): found.evidence for found in told}
     departed = [
-        [
-            place,
-            result.passed,
-            result.counted,
-            [_told(result.rule, each, worded) for each in result.departures],
-        ]
-        for place, result in kept
-        if result.departures
+        orjson.dumps(
+            [place, each.passed, each.counted, [_told(each.rule, one, worded) for one in each.departures]]
+        )
+        for place, each in kept
+        if each.departures
     ]
-    return b"\n".join(plain), orjson.dumps(departed)
+    return b"\n".join(plain), b"\n".join(departed)
 
 
 def lasting_of(plain: bytes, departed: bytes, program: Program, feeds: str) -> Lasting:
@@ -50,13 +53,11 @@ def lasting_of(plain: bytes, departed: bytes, program: Program, feeds: str) -> L
     single = _plain_results(program, first)
     findings: list[Finding] = []
     missing: list[Missing] = []
-    environment = environment_of(feeds or None, program.tailoring.environments).metrics
-    for place, passed, counted, told in orjson.loads(departed):
-        rule = program.rules[place]
-        found = [_found(rule, each, environment) for each in told]
-        findings += (each for each in found if isinstance(each, Finding))
-        missing += (each for each in found if isinstance(each, Missing))
-        single[place] = _result(rule, passed, counted, told)
+    for line in departed.splitlines():
+        one = _departed(program, line, feeds)
+        single[one.place] = one.result
+        findings += one.findings
+        missing += one.missing
     batches = tuple(_batch(program, text) for text in others)
     return Lasting(Unusual(batches, single), findings, missing)
 
@@ -71,29 +72,60 @@ def _plain_results(program: Program, text: bytes) -> dict[int, RuleResult]:
     return {int(place): undisputed(program.rules[int(place)], passed) for place, passed in places.items()}
 
 
-@lru_cache(maxsize=4096)
-def _batch_text(program: Program, batch: Batch) -> bytes:
-    """Return what lasts of a batch; nothing where all of its rules ask for the day."""
+def _batch_texts(program: Program, batches: Sequence[Batch]) -> Iterator[bytes]:
+    """Yield a text for all batches about one list, and for those on the card by their family."""
+    groups: dict[str, list[Batch]] = {}
+    for batch in batches:
+        rule = program.rules[next(iter(batch.results))]
+        groups.setdefault(rule.for_each or rule.family, []).append(batch)
+    return filter(None, (_batch_text(program, tuple(group)) for group in groups.values()))
+
+
+@lru_cache(maxsize=_SHARED)
+def _batch_text(program: Program, batches: Sequence[Batch]) -> bytes:
+    """Return what lasts of some batches; nothing where all of their rules ask for the day."""
     lasting = _lasting_places(program)
-    kept = sorted((place, each.passed) for place, each in batch.results.items() if place in lasting)
+    results = (pair for batch in batches for pair in batch.results.items())
+    kept = sorted((place, each.passed) for place, each in results if place in lasting)
     return orjson.dumps({str(place): passed for place, passed in kept}) if kept else b""
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=_SHARED)
 def _batch(program: Program, text: bytes) -> Batch:
     return batch_of(_plain_results(program, text))
 
 
-def _told(
-    rule: Rule, departure: Departure, worded: Mapping[tuple[str, str], Sequence[Evidence]]
-) -> list[Any]:
-    place = place_of(departure)
+def _told(rule: Rule, one: Departure, worded: Mapping[tuple[str, str], Sequence[Evidence]]) -> list[Any]:
+    place = place_of(one)
     evidence = [list(_parts(each)) for each in worded[rule.id, place]]
-    return [departure.pointer, departure.label, departure.outcome.value, departure.message, place, evidence]
+    return [one.pointer, one.label, one.outcome.value, one.message, place, evidence]
 
 
 def _parts(evidence: Evidence) -> tuple[str, ...]:
     return (evidence.pointer, evidence.observed, evidence.expected, evidence.fact)
+
+
+class _Departed(NamedTuple):
+    """A result with departures, at its place among the rules, and what reports say of these."""
+
+    place: int
+    result: RuleResult
+    findings: Sequence[Finding]
+    missing: Sequence[Missing]
+
+
+@lru_cache(maxsize=_SHARED)
+def _departed(program: Program, text: bytes, feeds: str) -> _Departed:
+    place, passed, counted, told = orjson.loads(text)
+    rule = program.rules[place]
+    environment = environment_of(feeds or None, program.tailoring.environments).metrics
+    found = [_found(rule, each, environment) for each in told]
+    return _Departed(
+        place,
+        _result(rule, passed, counted, told),
+        tuple(each for each in found if isinstance(each, Finding)),
+        tuple(each for each in found if isinstance(each, Missing)),
+    )
 
 
 def _found(rule: Rule, told: Sequence[Any], environment: Mapping[str, str]) -> Finding | Missing:

@@ -15,11 +15,14 @@ from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Final, NamedTuple
 
-_FORMAT: Final = 1
+_FORMAT: Final = 2
 _BUSY_S: Final = 5.0
 _AT_ONCE: Final = 500
 _KEPT_RUNS: Final = 12
 """Entries that so many later runs did not ask for are dropped; our own figure."""
+
+_MEMORY_KIB: Final = 65_536
+"""So much of the file may stay in memory: records come in another order than entries stand."""
 
 _RUN: Final = "CREATE TABLE run (number INTEGER PRIMARY KEY AUTOINCREMENT)"
 _ENTRY: Final = (
@@ -38,7 +41,10 @@ class Entry(NamedTuple):
 
 
 class RecordCache:
-    """Entries by text of record; without a connection it knows nothing and keeps nothing."""
+    """Entries by text of record; without a connection it knows nothing and keeps nothing.
+
+    The connection is in a transaction that reads, so that a look into the file costs no lock.
+    """
 
     def __init__(self, connection: sqlite3.Connection | None, judge: bytes) -> None:
         """Begin a run of a judge, by its digest."""
@@ -77,6 +83,8 @@ class RecordCache:
                 self._keep(self._connection)
 
     def _keep(self, connection: sqlite3.Connection) -> None:
+        if connection.in_transaction:  # a fault may have ended it
+            connection.execute("COMMIT")
         connection.execute("BEGIN IMMEDIATE")
         run = connection.execute("INSERT INTO run DEFAULT VALUES").lastrowid or 0
         used = ((run, number) for number in self._used)
@@ -92,9 +100,7 @@ class RecordCache:
     def _put_down(self) -> None:
         with suppress(sqlite3.Error):
             if self._connection is not None:
-                self._connection.execute("BEGIN")
                 self._connection.executemany("INSERT INTO fresh VALUES (?, ?, ?)", self._fresh)
-                self._connection.execute("COMMIT")
         self._fresh.clear()
 
     def _name(self, text: bytes, in_work_tree: bool | None) -> bytes:  # noqa: FBT001 - none of a caller's business
@@ -162,5 +168,7 @@ def _is_ready(connection: sqlite3.Connection) -> bool:
     for statement in () if tables else _TABLES:
         connection.execute(statement)
     connection.execute("COMMIT")
+    connection.execute(f"PRAGMA cache_size = -{_MEMORY_KIB}")
     connection.execute("CREATE TEMP TABLE fresh (name BLOB, plain BLOB, departed BLOB)")
+    connection.execute("BEGIN")
     return version == _FORMAT or not tables

@@ -40,6 +40,7 @@ def open_to_write(path: str) -> Iterator[sqlite3.Connection]:
         connection.execute("PRAGMA journal_mode = WAL")
         connection.execute("PRAGMA synchronous = FULL")
         connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute("PRAGMA cache_size = -65536")
         if version_of(connection) < VERSION:
             migrate(connection)
         yield connection

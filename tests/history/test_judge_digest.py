@@ -58,10 +58,12 @@ def test_all_code_that_judges_counts(tmp_path: Path, monkeypatch: pytest.MonkeyP
     """One file of every package of the core, those inside of others too: if it changes, the digest does."""
     for folder in CORE:
         shutil.copytree(packaged(folder), tmp_path / folder, ignore=shutil.ignore_patterns("__pycache__"))
+    (tmp_path / "history").mkdir()
+    shutil.copy(packaged("history", "lasting_text.py"), tmp_path / "history")
     before = digest()
     monkeypatch.setattr(module, "packaged", tmp_path.joinpath)
     assert digest() == before
-    files = {file.parent: file for folder in CORE for file in files_of(tmp_path / folder)}
+    files = {file.parent: file for folder in (*CORE, "history") for file in files_of(tmp_path / folder)}
     assert any(folder.parent.name == "facts" for folder in files)
     for file in files.values():
         text = file.read_bytes()
