@@ -52,7 +52,7 @@ def record_of(seed: int) -> Record:
 
 
 @pytest.mark.parametrize("compiled", [True, False])
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(8))
 def test_an_assessment_from_what_lasts_is_the_fresh_one(seed: int, compiled: bool) -> None:
     """On other days, before and after, nothing differs: results, evidence, findings, sums."""
     record, context = record_of(seed), Context(AS_OF, well_known_words())
