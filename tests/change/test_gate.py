@@ -265,20 +265,36 @@ EDITS: dict[str, Any] = {
     st.lists(st.sampled_from(sorted(EDITS)), max_size=4),
     st.lists(st.sampled_from(sorted(EDITS)), max_size=4),
     st.sampled_from([Band.LOW, Band.MEDIUM, Band.HIGH, Band.CRITICAL]),
+    st.sampled_from([None, covering(), covering(owner="")]),
+    st.sampled_from(["", "gone", "renamed"]),
 )
-def test_it_holds_exactly_for_the_listed_reasons(first: list[str], second: list[str], band: Band) -> None:
+def test_it_holds_exactly_for_the_listed_reasons(
+    first: list[str], second: list[str], band: Band, accepted: DeviationSet | None, fate: str
+) -> None:
     """Read off the changes again, independently of how the reasons are made."""
     before = edited(good_card(), *(EDITS[name] for name in first))
     after = edited(before, *(EDITS[name] for name in second))
-    decision = gate([before], [after], terms(band))
-    expected: Counter[str] = Counter()
+    other = edited(good_card("other-1"), lambda card: card["card"].update(serial_number="ZX-1"))
+    others = {
+        "": [other],
+        "gone": [],
+        "renamed": [edited(other, lambda card: card["card"].update(id="other-2"))],
+    }
+    by = terms(band, accepted)
+    decision = gate([before, other], [after, *others[fate]], by)
+    expected: Counter[str] = Counter({"card-removed": fate == "gone", "card-renamed": fate == "renamed"})
     for card in decision.cards:
-        expected["new-finding"] += sum(f.band >= band for f in card.new)
-        expected["worsened-finding"] += sum(pair.after.band >= band for pair in card.worsened)
+        open_ones = [f for f in card.new if f.deviation is None]
+        expected["new-finding"] += sum(f.band >= band for f in open_ones)
+        worse = [pair.after for pair in card.worsened if pair.after.deviation is None]
+        expected["worsened-finding"] += sum(f.band >= band for f in worse)
         expected["evidence-lost"] += len({lost.pointer for lost in card.lost})
         expected["way-to-switch-off"] += len({way.pointer for way in card.new_ways})
         expected["clear-secret"] += len(card.clear)
+        found = card.after.assessment.findings if card.after else ()
+        unsigned = accepted is not None and not accepted.deviations[0].owner
+        telnets = [f for f in found if f.rule.id == "telnet-enabled" and f.band >= band]
+        expected["deviation"] += unsigned and bool(telnets)
     assert Counter(causes(decision)) == +expected
     assert decision.held is bool(+expected)
-    again = gate([after], [after], terms(band))
-    assert not again.held
+    assert not gate([after], [after], by).held
