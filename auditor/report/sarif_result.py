@@ -3,6 +3,7 @@
 Source: SARIF 2.1.0 (OASIS), sections 3.27 (result) and 3.35 (suppression).
 """
 
+import hashlib
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
@@ -10,6 +11,7 @@ from auditor.report.deviation_view import accepted_text, fault_text
 from auditor.report.figures import one_line
 from auditor.report.finding_text import finding_line
 from auditor.report.plain import plain
+from auditor.report.result_card import json_text
 from auditor.report.reuse_view import SharedRow
 from auditor.report.sarif_place import logical, physical, region
 from auditor.report.sarif_rules import level_of, shared_id
@@ -98,8 +100,18 @@ def deviation_results(found: Iterable[DeviationFinding]) -> Iterator[dict[str, A
             **_weight(each.severity, each.band),
             "message": {"text": plain(f"{each.what.title}: {fault_text(each)}")},
             "locations": [{"physicalLocation": where}],
+            "partialFingerprints": {FINGERPRINT: _fingerprint(each)},
             "properties": {"severity": float(each.severity.score), "band": each.band.value},
         }
+
+
+def _fingerprint(found: DeviationFinding) -> str:
+    """Return by what a fault of a deviation is known again, wherever in its file that stands."""
+    named = [
+        (each.rule, each.cards, each.member, each.approved.isoformat())
+        for each in (found.deviation, *([found.beside] if found.beside else ()))
+    ]
+    return hashlib.sha256(json_text([found.id, named])).hexdigest()[:32]
 
 
 def shared_results(rows: Iterable[SharedRow]) -> Iterator[dict[str, Any]]:

@@ -213,6 +213,20 @@ def test_an_accepted_finding_is_suppressed_with_its_reason() -> None:
     assert all("suppressions" not in result for result in results(log_of(small_estate())))
 
 
+def test_a_fault_of_a_deviation_is_known_again_on_another_line() -> None:
+    """Another deviation was written before it: the line moves, the fingerprint stays; no two share one."""
+    moved = tuple(replace(each, line=each.line + 9) for each in DEVIATIONS.deviations)
+    later = replace(RUN, deviations=replace(DEVIATIONS, deviations=moved))
+    first, second = (
+        {r["ruleId"]: r for r in results(log) if r["ruleId"].startswith("deviation-")}
+        for log in (_accepted_log(), log_of(small_estate(), later))
+    )
+    known = [{name: r["partialFingerprints"] for name, r in found.items()} for found in (first, second)]
+    assert known[0] == known[1]
+    assert len({each[FINGERPRINT] for each in known[0].values()}) == len(first) > 1
+    assert first != second
+
+
 def test_what_could_not_be_used_is_told_as_a_notification() -> None:
     """Each fault with its place; the run did not succeed in full."""
     (invocation,) = _accepted_log()["runs"][0]["invocations"]
