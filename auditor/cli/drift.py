@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from auditor.change.gate import Terms
     from auditor.report.drift_view import Drift
 
-_FORMATS = ("table", "json", "markdown", "sarif", "junit")
+_FORMATS = ("table", "json", "markdown", "html", "sarif", "junit")
 
 
 def drift(

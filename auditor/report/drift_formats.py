@@ -29,6 +29,12 @@ def _markdown() -> Render:
     return drift_markdown
 
 
+def _html() -> Render:
+    from auditor.report.drift_html import drift_html
+
+    return drift_html
+
+
 def _junit() -> Render:
     from auditor.report.drift_junit import drift_junit
 
@@ -42,5 +48,5 @@ def _sarif() -> Render:
 
 
 DRIFT_FORMATS: Mapping[str, Callable[[], Render]] = MappingProxyType(
-    {"table": _table, "json": _json, "markdown": _markdown, "sarif": _sarif, "junit": _junit}
+    {"table": _table, "json": _json, "markdown": _markdown, "html": _html, "sarif": _sarif, "junit": _junit}
 )

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from auditor.change.drift import CardDrift, Moved
 from auditor.report.drift_view import (
+    UNREAD,
     WORDS,
     Drift,
     accepted_lines,
@@ -26,7 +27,7 @@ _SHOWN_CARDS, _SHOWN_LINES = 50, 100
 def drift_markdown(drift: Drift, run: Run, look: Look) -> bytes:  # noqa: ARG001 - one look only
     """Return the drift as Markdown."""
     lines = [f"## {word_of(drift).capitalize()}: {sentence_of(drift)}"]
-    unread = list(_listed("Can't be used, and not compared", fault_lines(drift)))
+    unread = list(_listed(UNREAD, fault_lines(drift)))
     lines += ["", *unread[:-1]] if unread else []
     if drift.told:
         columns = ("card", "stands", "marked", "moves:", "outcomes changed")

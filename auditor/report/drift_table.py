@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from auditor.change.drift import CardDrift, Standing
 from auditor.report.drift_view import (
+    UNREAD,
     WORDS,
     Drift,
     fault_lines,
@@ -77,7 +78,7 @@ def _unread(page: Page, drift: Drift) -> list[str]:
     if not drift.faults:
         return []
     said = [line for text in list(fault_lines(drift))[:_SHOWN_LINES] for line in page.wrapped(text)]
-    return [page.heading("Can't be used, and not compared", str(len(drift.faults))), *said]
+    return [page.heading(UNREAD, str(len(drift.faults))), *said]
 
 
 def _unheld(page: Page, drift: Drift) -> list[str]:

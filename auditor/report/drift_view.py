@@ -29,6 +29,9 @@ NOT_WHOLE = {
     Seal.OTHER_KEY: "the mark was tagged with another key: give that one, or mark the card anew.",
 }
 
+UNREAD = "Can't be used, and not compared"
+"""Heading of the records and marks that can't be used."""
+
 WEIGHTY = (Standing.MATTERS, Standing.NO_MARK, Standing.MARK_NOT_WHOLE)
 """Standings that ask for somebody: a run with one of them ends with exit code 1."""
 

@@ -10,7 +10,8 @@ from auditor.report.writer import Look, Run
 
 def gate_html(decision: Decision, run: Run, look: Look) -> bytes:  # noqa: ARG001 - a page has no columns
     """Return the decision as a page; nothing in it acts or is fetched."""
-    style = asset("style.css") + asset("gate.css")
+    style = asset("style.css") + asset("change.css")
     template = page_template(asset("gate.html.j2"))
-    page = template.render(decision=decision, run=run, says=gate_view, style=style, policy=policy(style, ""))
+    said = {"decision": decision, "run": run, "says": gate_view, "broken": decision.held}
+    page = template.render(**said, style=style, policy=policy(style, ""))
     return page.encode()

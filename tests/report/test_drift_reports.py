@@ -22,7 +22,16 @@ from tests.change.states import SMALL, edited, record, terms
 from tests.change.test_gate import covering
 from tests.change.test_mark import CONTEXT, KEY
 from tests.report.hostile import PAYLOADS, hostile_card
-from tests.report.sample import SECRET, bare_card, golden, good_card, make_run, poor_card, worst_card
+from tests.report.sample import (
+    SECRET,
+    bare_card,
+    golden,
+    good_card,
+    make_run,
+    poor_card,
+    without_style,
+    worst_card,
+)
 from tests.report.test_sarif import PUBLISHED
 
 Card = dict[str, Any]
@@ -74,6 +83,7 @@ def rendered(name: str, width: int = 80) -> bytes:
         ("drift-80.txt", "table", 80),
         ("drift-120.txt", "table", 120),
         ("drift.md", "markdown", 80),
+        ("drift.html", "html", 80),
         ("drift.json", "json", 80),
         ("drift.sarif", "sarif", 80),
         ("drift.xml", "junit", 80),
@@ -81,7 +91,7 @@ def rendered(name: str, width: int = 80) -> bytes:
 )
 def test_the_drift_is_exactly_the_golden_one(file: str, name: str, width: int) -> None:
     """Every word of the small drift is held."""
-    text = rendered(name, width)
+    text = without_style(rendered(name, width))
     assert text == golden(file, text)
 
 
