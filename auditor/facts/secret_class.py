@@ -11,7 +11,7 @@ from typing import Any, Final, TypeAlias
 from auditor.facts.between import Between, may_be_equal
 from auditor.facts.common_words import is_common_word
 from auditor.facts.fact import Context
-from auditor.record.clear import revealed
+from auditor.record.clear import Clear
 from auditor.record.secret_place import PLAIN_CRYPT
 
 Secret: TypeAlias = dict[str, Any] | None
@@ -41,7 +41,7 @@ def text_of(secret: dict[str, Any]) -> str | None:
     # Asked many times a card, nearly always of a clear secret.
     clear = secret.get("clear")
     if clear is not None:
-        return revealed(clear)
+        return clear.reveal() if clear.__class__ is Clear else str(clear)
     if "empty" in secret:
         return ""
     crypt = secret.get("crypt")
@@ -87,8 +87,20 @@ def is_variant_of_well_known(secret: Secret, context: Context) -> bool | None:
         return None
     text = text_of(secret)
     if text is not None:
-        return _is_variant(text.lower(), context.words)
+        return is_variant(text.lower(), context.words)
     return _is_listed_variant(secret["sealed"], context) if "sealed" in secret else None
+
+
+def is_variant(text: str, words: frozenset[str]) -> bool:
+    """Return whether a text in lower case is a word with a simple ending, and no word itself."""
+    if text in words:
+        return False
+    for end in range(len(text) - 1, max(0, len(text) - _LONGEST_ENDING - 1), -1):
+        if text[end] not in _IN_ENDINGS:
+            return False
+        if text[:end] in words and _ENDING.fullmatch(text, end):
+            return True
+    return False
 
 
 def is_common(secret: Secret, context: Context) -> bool | None:
@@ -176,17 +188,6 @@ def are_same(one: Secret, other: Secret, *, one_user: bool = False) -> bool | No
 
 def _is_new(key: SecretKey | None) -> bool:
     return key is not None and key[0] == _NEW_FORM
-
-
-def _is_variant(text: str, words: frozenset[str]) -> bool:
-    if text in words:
-        return False
-    for end in range(len(text) - 1, max(0, len(text) - _LONGEST_ENDING - 1), -1):
-        if text[end] not in _IN_ENDINGS:
-            return False
-        if text[:end] in words and _ENDING.fullmatch(text, end):
-            return True
-    return False
 
 
 def _is_listed(sealed: dict[str, Any], context: Context) -> bool | None:

@@ -10,7 +10,7 @@ from typing import Final
 
 from auditor.facts.fact import Context
 from auditor.facts.own_names import OwnNames, compact
-from auditor.facts.secret_class import Secret, is_variant_of_well_known, text_of
+from auditor.facts.secret_class import Secret, is_variant, is_variant_of_well_known, text_of
 
 _LEFT_OVER: Final = 4
 """So many letters or digits beside own names make no secret: a year, a count. Own choice."""
@@ -42,7 +42,7 @@ def flags_of(text: str, names: OwnNames, context: Context) -> tuple[Flag, ...]:
 
 
 def _flags(text: str, names: OwnNames, context: Context) -> Iterator[Flag]:
-    if is_variant_of_well_known({"clear": text}, context):
+    if is_variant(text.lower(), context.words):
         yield Flag.WELL_KNOWN_VARIANT
     if is_repeated_pattern(text):
         yield Flag.REPEATED_PATTERN

@@ -153,10 +153,12 @@ def assess(
     )
     departed = [result for _, result in fresh if result.departures]
     identity = identity_of(record.settings)
-    wording = Wording(program.facts, program.parameters)
-    environment = environment_of(identity.feeds or None, program.tailoring.environments).metrics
-    findings = sorted([*before.findings, *_findings(departed, wording, environment)], key=worst_first)
-    missing = [*before.missing, *_missing(departed, wording)]
+    findings, missing = [*before.findings], [*before.missing]
+    for result in departed:
+        told = _told(result, program, identity.feeds)
+        findings += told.findings
+        missing += told.missing
+    findings.sort(key=worst_first)
     score, outcomes = _sums(program, unusual)
     return CardAssessment(
         identity,
@@ -239,7 +241,7 @@ def _sums(program: Program, unusual: Unusual) -> tuple[Score, Mapping[Outcome, i
         passed += passes
         notapplicable += nothing
     for result in unusual.single.values():
-        more = _sums_of_departed(result) if result.departures else _sums_of_plain(result)
+        more = _sums_of_result(result)
         parts.append(more.points)
         maximum += more.maximum
         passed += more.passed
@@ -252,7 +254,8 @@ def _sums(program: Program, unusual: Unusual) -> tuple[Score, Mapping[Outcome, i
     return Score(points / 10, maximum / 10, percent), outcomes
 
 
-def _sums_of_departed(result: RuleResult) -> _Sums:
+@lru_cache(maxsize=4096)  # cards of a run share results: see ``rules.sharing``
+def _sums_of_result(result: RuleResult) -> _Sums:
     """Return what a result adds to the sums, less what the usual result of its rule adds."""
     weight = int(base_score(result.rule.vector).score * 10)
     counted, usual = result.counted > 0, not result.rule.for_each
@@ -265,13 +268,9 @@ def _sums_of_departed(result: RuleResult) -> _Sums:
     )
 
 
-_sums_of_plain = cache(_sums_of_departed)
-"""The same for results without departures: few, and shared by all cards."""
-
-
 @cache
 def _sums_of_batch(batch: Batch) -> _Sums:
-    parts = [_sums_of_plain(result) for result in batch.results.values()]
+    parts = [_sums_of_result(result) for result in batch.results.values()]
     return _Sums(*(sum(column) for column in zip(*parts, strict=True)))
 
 
@@ -320,13 +319,26 @@ def is_finding(rule: Rule, outcome: Outcome) -> bool:
     return outcome is not Outcome.UNKNOWN or rule.unknown_matters
 
 
-def _findings(
-    departed: Sequence[RuleResult], wording: Wording, environment: Mapping[str, str]
-) -> Iterable[Finding]:
-    for result in departed:
-        for departure in result.departures:
-            if is_finding(result.rule, departure.outcome):
-                yield _finding(result.rule, departure, wording, environment)
+class _Told(NamedTuple):
+    """What the departures of one result come to."""
+
+    findings: tuple[Finding, ...]
+    missing: tuple[Missing, ...]
+
+
+@lru_cache(maxsize=2048)  # cards of a run share results: see ``rules.sharing``
+def _told(result: RuleResult, program: Program, feeds: str) -> _Told:
+    """Return findings and missing settings, in the order of the departures, on a card that feeds this."""
+    rule, wording = result.rule, Wording(program.facts, program.parameters)
+    environment = environment_of(feeds or None, program.tailoring.environments).metrics
+    findings, missing = list[Finding](), list[Missing]()
+    for departure in result.departures:
+        if is_finding(rule, departure.outcome):
+            findings.append(_finding(rule, departure, wording, environment))
+        else:
+            evidence = _evidence(departure, wording)
+            missing.append(Missing(rule, place_of(departure), departure.label, evidence))
+    return _Told(tuple(findings), tuple(missing))
 
 
 def _finding(rule: Rule, departure: Departure, wording: Wording, environment: Mapping[str, str]) -> Finding:
@@ -341,15 +353,6 @@ def _finding(rule: Rule, departure: Departure, wording: Wording, environment: Ma
         severity,
         band_of(severity.score),
     )
-
-
-def _missing(departed: Sequence[RuleResult], wording: Wording) -> Iterable[Missing]:
-    for result in departed:
-        for departure in result.departures:
-            if not is_finding(result.rule, departure.outcome):
-                yield Missing(
-                    result.rule, place_of(departure), departure.label, _evidence(departure, wording)
-                )
 
 
 def place_of(departure: Departure) -> str:

@@ -54,8 +54,12 @@ def parties(record: Settings, context: Context, *, who_change: bool = False) -> 
 
 def _passive_roles(record: Settings) -> frozenset[str]:
     """Return the roles that surely can neither configure nor switch."""
-    allowed = {role: allowance(role, record) for role in ("viewer", "operator")}
-    return frozenset(role for role, may in allowed.items() if may.switches is False)
+    commands = record.get("shutdown", _EMPTY).get("remote_output_commands", _EMPTY)
+    roles = frozenset(("viewer", "operator"))
+    if commands.get("enabled") is False:
+        return roles
+    least = commands.get("least_role")
+    return frozenset(role for role in roles if _is_enough(role, least) is False)
 
 
 def allowance(role: str, record: Settings) -> Allowance:
