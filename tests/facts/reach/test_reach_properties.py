@@ -113,12 +113,13 @@ def narrows_origin(more: Origin, less: Origin) -> bool:
 def less_known(dice: Random) -> tuple[Settings, Settings, str]:
     """Return a card, the same with one setting forgotten, and which.
 
-    Not one of the two things that tell what SNMP allows, rows and tables: where they contradict
-    each other nothing is known, and then more knowledge says less.
+    Not one of the two things that tell what SNMP allows, rows and tables, nor the name that leads from
+    one to the other: where they contradict each other nothing is known, and then more knowledge says less.
     """
     full = random_card(dice)
     less, pointer = forget_one(copy.deepcopy(full), dice)
-    assume(not pointer.startswith("/snmp/vacm") and not pointer.endswith(("/access", "/view")))
+    tells = pointer.startswith("/snmp/") and pointer.endswith(("/access", "/view", "/name", "/security_name"))
+    assume(not pointer.startswith("/snmp/vacm") and not tells)
     return full, less, pointer
 
 
