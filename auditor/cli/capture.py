@@ -1,6 +1,5 @@
 """``witnessmark capture``: ask at the terminal for the settings of a card, and write its record."""
 
-import getpass
 import os
 import sys
 import warnings
@@ -196,6 +195,8 @@ def _unseen() -> str:
     """Return a secret; where the terminal can't keep it from the screen, nothing is asked."""
     if not sys.stdin.isatty():
         return _typed()
+    import getpass  # every command loads this module, few ask for a secret
+
     with warnings.catch_warnings():
         warnings.simplefilter("error", getpass.GetPassWarning)
         with suppress(getpass.GetPassWarning):

@@ -4,7 +4,6 @@ No Python package at hand computes yescrypt; libxcrypt, which most Linux systems
 does. It is loaded when the first such hash is tried; elsewhere the hash stays untried.
 """
 
-import ctypes
 import re
 from collections.abc import Callable
 from functools import cache
@@ -41,6 +40,8 @@ def _crypt() -> Crypt | None:
 
     The cheapest hash of a known word is computed first: an older libcrypt refuses it.
     """
+    import ctypes  # slow import, needed for few records
+
     try:
         found = ctypes.CDLL(_LIBRARY).crypt
     except (OSError, AttributeError):

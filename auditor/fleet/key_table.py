@@ -6,7 +6,6 @@ of a site's: neither its settings nor its own words. Holds no comparison of keys
 """
 
 import os
-import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from hashlib import sha256
@@ -177,6 +176,8 @@ def _is_ours(status: os.stat_result) -> bool:
 
 def _write(file: Path, octets: bytes) -> None:
     """Write a file whole or not at all, readable by its owner only."""
+    import tempfile  # slow import, needed where keys are made only
+
     try:
         file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         descriptor, name = tempfile.mkstemp(dir=file.parent, prefix=".word-keys-")

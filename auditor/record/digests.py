@@ -5,7 +5,6 @@ digests are those of the interpreter, under a random key of the process (SipHash
 good for this run only, and two different parts share one with a probability of 1 in 2⁶⁴.
 """
 
-from collections.abc import Mapping
 from typing import Final
 
 import orjson
@@ -32,21 +31,14 @@ class Digests(dict[str, int]):
         return NOTHING
 
 
-def written_with_digests(settings: Settings) -> tuple[bytes, Digests]:
-    """Return the text of settings, as compact as it can be, and the digests of its parts."""
-    texts, digests = {}, Digests()
+def digests_of(settings: Settings) -> Digests:
+    """Return the digests of the parts of settings as they were read, no secret wrapped yet."""
+    digests = Digests()
     for name, section in settings.items():
         if name in APART:
-            members = {member: orjson.dumps(value) for member, value in section.items()}
             digests[name] = THERE
-            digests.update({f"{name}/{member}": hash(text) for member, text in members.items()})
-            texts[name] = _object(members)
+            for member, value in section.items():
+                digests[f"{name}/{member}"] = hash(orjson.dumps(value))
         else:
-            texts[name] = orjson.dumps(section)
-            digests[name] = hash(texts[name])
-    return _object(texts), digests
-
-
-def _object(members: Mapping[str, bytes]) -> bytes:
-    """Return the text of an object whose member names need no escape."""
-    return b"{%b}" % b",".join([b'"%b":%b' % (name.encode(), text) for name, text in members.items()])
+            digests[name] = hash(orjson.dumps(section))
+    return digests

@@ -49,7 +49,8 @@ class Sharing:
         for group in self._groups:
             said = group.judge(settings, digests)
             batches += said.batches
-            single.update(said.single)
+            if said.single:
+                single.update(said.single)
         if self._others:
             said = self._judge(self._others, settings)
             batches += said.batches
