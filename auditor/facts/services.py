@@ -147,6 +147,18 @@ def wifi_passphrase_is_guessable(record: Settings, context: Context) -> bool | N
     return is_guessable(record.get("services", {}).get("wifi", {}).get("passphrase"), context)
 
 
+@fact(reads=["/services/mqtt/password"], source="NIST SP 800-63B (revision 3) section 5.1.1.2")
+def mqtt_password_is_guessable(record: Settings, context: Context) -> bool | None:
+    """Say whether the password given to the broker is empty or a well-known word."""
+    return is_guessable(record.get("services", {}).get("mqtt", {}).get("password"), context)
+
+
+@fact(reads=["/services/mqtt/password"], unit="characters", source="NIST SP 800-63B revision 4, by analogy")
+def mqtt_password_length(record: Settings, _context: Context) -> int | None:
+    """Count the characters of the password given to the broker."""
+    return length_of(record.get("services", {}).get("mqtt", {}).get("password"))
+
+
 def _is_open_to_any(service: Settings | None) -> bool | None:
     if service is None:
         return None
