@@ -135,10 +135,12 @@ def _write(told: "History", store: str, form: Form, stream: BinaryIO) -> None:
 
 def _merge(stores: Sequence[str], to: str) -> ExitCode:
     from auditor.history.merging import merge as merge_stores
+    from auditor.history.merging import refuse_what_is_no_store
     from auditor.history.store import open_to_write
     from auditor.report.plain import plain
     from auditor.report.verdict import counted
 
+    refuse_what_is_no_store(stores)
     with open_to_write(to) as target:
         merged = merge_stores(stores, target)
     for one in merged:

@@ -37,6 +37,17 @@ def merge(stores: Sequence[str], target: sqlite3.Connection) -> tuple[Merged, ..
         return tuple(_merged(store, target) for store in stores)
 
 
+def refuse_what_is_no_store(stores: Sequence[str]) -> None:
+    """Refuse stores that can't be read, before anything is made of them.
+
+    Raises:
+        InputError: for the first of them.
+    """
+    for store in stores:
+        with open_to_read(store):
+            pass
+
+
 def _merged(store: str, target: sqlite3.Connection) -> Merged:
     taken = known = 0
     with open_to_read(store) as source:

@@ -22,7 +22,7 @@ BUSY_S: Final = 30.0
 _MODE: Final = 0o600
 """A history tells where an estate is weak: it is for its owner alone, unless they say otherwise."""
 
-_NOT_OURS: Final = "Name another file: a new one is made where none is."
+_NOT_OURS: Final = "Name a store that witnessmark sweep made; where there is no file yet, it makes one."
 _ANOTHER_PLACE: Final = "Check the path and its permissions; the store needs a folder that can be written to."
 
 

@@ -57,9 +57,10 @@ def day_text(moment: datetime) -> str:
 
 
 def series_name(sweep: Sweep, history: History) -> str:
-    """Return the name of a sweep's series: its part, and its store where there are several."""
+    """Return the name of a sweep's series: its part, and its store where that alone names no other."""
     origins = {each.series.origin for each in history.series}
-    store = f"store {sweep.origin[:8]}" if len(origins) > 1 else ""
+    same = [each for each in history.series if each.series.part == sweep.part]
+    store = f"store {sweep.origin[:8]}" if len(same if sweep.part else origins) > 1 else ""
     return ", ".join(filter(None, (sweep.part, store))) or "estate"
 
 

@@ -153,6 +153,13 @@ def test_two_copies_of_a_sweep_that_differ_are_refused(tmp_path: Path, stores: t
     assert len(sweeps_in(to)) == 2
 
 
+def test_a_merge_of_what_is_no_store_makes_none(tmp_path: Path, stores: tuple[Path, ...]) -> None:
+    """Nothing was taken, so nothing is left behind."""
+    to = tmp_path / "all.db"
+    assert run("history", "merge", stores[0], tmp_path / "nowhere.db", "--to", to).exit_code == 2
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_what_is_no_store_is_not_merged(tmp_path: Path, stores: tuple[Path, ...]) -> None:
     """A missing file, a text: the target stays as it was."""
     to = tmp_path / "all.db"
