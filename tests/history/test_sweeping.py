@@ -122,6 +122,29 @@ def test_what_an_outcome_hangs_on_makes_a_record_new(
     assert entries(store) == 2 + more
 
 
+def test_what_lies_across_records_is_worked_out_in_every_sweep(tmp_path: Path) -> None:
+    """A card that is known comes to share its secrets and its address; and somebody answers for a finding."""
+    cards, store = write_cards(tmp_path / "cards", a=telnet_on), tmp_path / "history.db"
+    rules = ("--ruleset", RULES)
+    alone = json.loads(report(store, cards, "2026-01-01", *rules))["summary"]
+    assert (alone["shared"], alone["addresses"]["shared"]) == ([], [])
+    write_cards(cards, a=telnet_on, b=None)
+    both = report(store, cards, "2026-01-01", *rules)
+    assert both == audited(cards, "2026-01-01", *rules)
+    summary = json.loads(both)["summary"]
+    assert summary["shared"]
+    assert summary["addresses"]["shared"]
+    deviations = tmp_path / "deviations.toml"
+    deviations.write_text(
+        '[[deviation]]\nrule = "telnet-enabled"\ncards = ["a"]\nowner = "N. Adeyemi"\n'
+        'reason = "Until the visit in spring."\nexpires = 2026-03-31\nticket = "CHG-1"\n',
+        "utf-8",
+    )
+    accepted = (*rules, "--deviations", deviations)
+    assert report(store, cards, "2026-01-01", *accepted) == audited(cards, "2026-01-01", *accepted) != both
+    assert entries(store) == 2
+
+
 @pytest.mark.parametrize("content", [b"", b"no database", b"SQLite format 3\x00" + b"\x5a" * 4096])
 def test_a_cache_that_can_not_be_used_costs_time_only(tmp_path: Path, content: bytes) -> None:
     """Damaged, it is made anew; the report is the same."""
