@@ -1,6 +1,7 @@
 """A site's own words from its file to the outcomes: each kind of secret, sealed too; none is told."""
 
 import json
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -8,6 +9,7 @@ import pytest
 from passlib.hash import sha512_crypt  # type: ignore[import-untyped]  # ships no types
 from typer.testing import CliRunner, Result
 
+from auditor.cli.cache import VARIABLE
 from auditor.cli.main import app
 from auditor.facts.localized_key import localize, password_to_key
 from auditor.fleet import context
@@ -137,6 +139,25 @@ def test_no_report_takes_the_place_of_the_list(card: Path, site: Path, tmp_path:
     before = listed.read_bytes()
     result = run("audit", card, "--site", site, "--format", "csv", "--output", listed)
     assert (result.exit_code, listed.read_bytes()) == (2, before)
+
+
+def test_no_key_of_the_site_s_words_is_kept_in_the_cache(
+    card: Path, site: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Such a key opens every card that has the word: one file lies there, of the one shipped word."""
+    monkeypatch.setenv(VARIABLE, str(tmp_path / "cache"))
+    assert failing(card, "--site", site) == EXPECTED
+    (kept,) = (tmp_path / "cache").iterdir()
+    spellings = ("public", "Public", "PUBLIC")
+    keys = b"".join(sorted_keys(spellings))
+    assert kept.read_bytes().endswith(keys)
+    assert password_to_key(WORD.encode(), "sha256") not in kept.read_bytes()
+    assert len(kept.read_bytes()) < 4 * 32 + 100
+
+
+def sorted_keys(words: Iterable[str]) -> list[bytes]:
+    """Return the keys of words, in the order of the words."""
+    return [password_to_key(word.encode(), "sha256") for word in sorted(words)]
 
 
 def test_the_check_of_a_site_s_file_counts_its_words(site: Path) -> None:

@@ -202,6 +202,14 @@ def test_no_key_is_made_where_no_record_holds_a_localized_one(monkeypatch: pytes
     assert reuse.shared() == ()
 
 
+def test_a_card_that_has_a_secret_twice_counts_once() -> None:
+    """Whichever card it is, the first or a later one."""
+    twice = [{"name": name, "password": PASSWORD} for name in ("a", "b")]
+    records = card("a", accounts=twice), card("b", "critical", accounts=twice), card("c", accounts=twice)
+    (one,) = shared(*records)
+    assert (one.cards, one.card_ids, one.feeds) == (3, ("a", "b", "c"), {"": 2, "critical": 1})
+
+
 def test_nothing_of_a_secret_is_kept() -> None:
     """Neither the groups nor what was gathered on the way hold the secret."""
     reuse = Reuse()
