@@ -4,13 +4,13 @@ import os
 from collections.abc import Iterator
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
 from auditor.cli.cache import VARIABLE
 from tests.canary_world import world as world  # noqa: PLC0414 - the tests on canaries take them from here
 from tests.canary_world import world_top as world_top  # noqa: PLC0414
 
-settings.register_profile("unhurried", deadline=None)
+settings.register_profile("unhurried", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("unhurried")
 
 

@@ -31,9 +31,9 @@ NOT_KNOWN: Final = "not known"
 ORDER_TITLE: Final = "Whose events can be put in order"
 ORDER_INTRODUCTION: Final = (
     "Which of two cards saw a fault first is told only where the times of the two events are further "
-    "apart than both clocks together may be off: the offset measured at the capture, and the drift "
-    "until a card next asks for the time (15 ppm, RFC 5905). Where one of these was not captured, or "
-    "the clock is set by hand, nothing bounds it."
+    "apart than both clocks together may be off: the offset measured at the capture, a second where "
+    "a clock was read in whole seconds, and the drift until a card next asks for the time (15 ppm, RFC "
+    "5905). Where one of these was not captured, or the clock is set by hand, nothing bounds it."
 )
 
 _WITHOUT_BATTERY: Final = frozenset({"pdu", "transfer_switch", "probe_hub"})

@@ -344,3 +344,40 @@ def test_outputs_that_take_no_commands_are_switched_by_nobody_from_afar(commands
     remote = {"least_role": "operator"} if commands is None else {"enabled": False}
     card["shutdown"]["remote_output_commands"] = remote
     assert {way.switches for way in ways(card, CONTEXT)} <= {False, commands}
+
+
+@pytest.mark.parametrize(
+    ("group", "configures", "switches"),
+    [("8", False, True), ("9", True, False)],
+)
+def test_a_view_of_one_group_of_the_ups_mib_allows_what_that_group_does(
+    group: str, configures: bool, switches: bool
+) -> None:
+    """UpsControl is 1.3.6.1.2.1.33.1.8 and upsConfig 1.3.6.1.2.1.33.1.9 (RFC 1628 section 4)."""
+    card = closed()
+    views = [{"name": "one", "subtree": f"1.3.6.1.2.1.33.1.{group}", "mask": "", "type": "included"}]
+    row = {"name": "w", "enabled": True, "access": "write", "view": "one", "community": LONG}
+    card["snmp"] = _snmp(
+        versions=["v2c"], communities=[row], vacm={"groups": [], "access": [], "views": views}
+    )
+    (way,) = ways(card, CONTEXT)
+    assert (way.reads, way.configures, way.switches) == (True, configures, switches)
+
+
+def test_agents_switch_nothing_where_outputs_take_no_commands() -> None:
+    """Else no setting tells what the listener takes."""
+    card = closed()
+    card["services"]["shutdown_agent"] = {**OPEN, "authentication": "none", "transport": "udp"}
+    card["shutdown"]["remote_output_commands"]["enabled"] = False
+    (way,) = ways(card, CONTEXT)
+    assert way.switches is False
+
+
+@pytest.mark.parametrize("commands", [False, None])
+def test_what_a_console_takes_while_remote_switching_is_off_is_not_known(commands: bool | None) -> None:
+    """The setting is about the network; nobody said that the console obeys it."""
+    card = closed()
+    card["services"]["serial_console"] = {"enabled": True, "requires_login": False}
+    card["shutdown"]["remote_output_commands"] = {} if commands is None else {"enabled": commands}
+    (way,) = ways(card, CONTEXT)
+    assert (way.configures, way.switches) == (True, None)
