@@ -40,7 +40,7 @@ async function look(file) {
     await page.emulateMedia({ media: "print" });
     await page.setViewportSize({ width: Math.round((width - MARGINS) * PIXELS), height: 1000 });
     found.widths[format] = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
-    await page.emulateMedia({ media: "screen" });
+    await page.emulateMedia({ media: null }); // or the next paper would be printed as a screen
   }
   found.blocks = await page.$$eval(".step, .cautions, div.sign, .signing, .stops, .restart, .ticks li, tbody tr",
     (all) => all.filter((block) => block.checkVisibility()).map((block) => block.innerText.split("\n")));

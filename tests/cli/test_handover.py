@@ -98,7 +98,7 @@ def test_every_page_names_cards_date_and_rules_and_counts_its_sheets(two: str) -
 def test_every_page_has_room_for_signatures(two: str) -> None:
     """Besides the initials on each sheet."""
     for page in names(two):
-        assert re.search(r"(?i)signature|read off by", text_of(page, two)), page
+        assert re.search(r"\(name, signature\)|Read off by|Name Signature", text_of(page, two)), page
 
 
 def test_the_index_leads_to_every_page_and_holds_its_digest(two: str) -> None:
