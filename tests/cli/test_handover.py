@@ -203,7 +203,7 @@ def test_a_mark_that_was_altered_is_told() -> None:
 
 def test_the_index_counts_what_the_worksheet_asks(two: str) -> None:
     """As many boxes as settings; those of a list that stand apart are boxes too."""
-    asked = dict(re.findall(r"Worksheet of (\S+) (\d+) settings? to read off", text_of("index.html", two)))
+    asked = dict(re.findall(r"Worksheet of (\S+) \S+ (\d+) settings? to read", text_of("index.html", two)))
     for card, number in asked.items():
         boxes = Path(two, f"worksheet-{card}.html").read_text("utf-8").count('class="box"')
         assert boxes == int(number) > 0
