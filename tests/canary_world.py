@@ -419,10 +419,15 @@ def estate(world: World, *, faults: bool = True) -> Path:
 ALL: Final = tuple(FORMS)
 
 
-def telling(kind: type[BaseException]) -> Callable[..., Any]:
-    """Return a function that fails with a message that holds all it was given, as faults of ours may."""
+def telling(kind: type[BaseException], met: list[str] | None = None) -> Callable[..., Any]:
+    """Return a function that fails with a message that holds all it was given, as faults of ours may.
+
+    ``met`` gets an entry each time that it is called.
+    """
 
     def fail(*given: Any, **_: Any) -> Any:
+        if met is not None:
+            met.append(kind.__name__)
         markers = " ".join(core + AROUND for core in CORES.values())
         raise kind(f"{given!r} {markers}")
 

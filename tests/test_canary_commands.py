@@ -5,6 +5,7 @@ it has a row, and a row gives it records with a marker in every secret, whole an
 site's list of words that holds markers too.
 """
 
+import zlib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -315,6 +316,19 @@ FAULTS: Final[Mapping[str, tuple[str, type[BaseException]]]] = {
 }
 """A fault in each stage; its message holds all that the stage was given, and every marker."""
 
+_JUDGING: Final = ("rule-fails", "keys-fail")
+
+
+TO_A_FILE: Final = ("audit", "sweep", "gate", "drift", "history", "worksheet")
+"""Commands that write to standard output: here they write a file, so that a writer's faults meet them."""
+
+UNMET: Final = {
+    *((name, fault) for name in ("history", "history merge") for fault in FAULTS),
+    *((name, fault) for name in ("mark", "drift", "seal", "capture", "worksheet") for fault in _JUDGING),
+    ("import", "keys-fail"),
+} - {("history", "writer-fails"), ("history", "writer-interrupted")}
+"""Faults that a command can't meet: it reads no record, or judges none by the rule or the key."""
+
 
 @pytest.mark.parametrize("fault", FAULTS)
 @pytest.mark.parametrize("name", ROWS_WITH_FAULTS)
@@ -324,8 +338,29 @@ def test_a_command_that_fails_gives_nothing_away(
     """Wherever a run breaks off, by a fault of ours, of the disk or of the user's hand."""
     row = prepared(world, name, ROWS_WITH_FAULTS)
     target, kind = FAULTS[fault]
-    monkeypatch.setattr(target, telling(kind))
-    world.run(*row.arguments, stdin=row.typed)
+    met: list[str] = []
+    monkeypatch.setattr(target, telling(kind, met))
+    form = {"worksheet": "csv"}.get(name, "json")
+    options = ("--format", form, "--output", world.top / "here" / "report") if name in TO_A_FILE else ()
+    world.run(*row.arguments, *options, stdin=row.typed)
+    assert bool(met) is ((name, fault) not in UNMET)
+    assert not (fault.startswith("writer") and (world.top / "here" / "report").exists())
+    assert world.leaks(ALL, row.exempt) == []
+
+
+@pytest.mark.parametrize("kind", [RuntimeError, KeyboardInterrupt, zlib.error])
+@pytest.mark.parametrize("name", ["history", "history merge"])
+def test_a_fault_in_the_store_gives_nothing_away(
+    world: World, monkeypatch: pytest.MonkeyPatch, name: str, kind: type[BaseException]
+) -> None:
+    """A history that can't be read tells nothing of what was asked of it."""
+    row = prepared(world, name, ROWS)
+    met: list[str] = []
+    with monkeypatch.context() as patched:
+        patched.setattr("zlib.decompress", telling(kind, met))
+        result = world.run(*row.arguments)
+    assert met
+    assert result.exit_code in (2, 3, 130)
     assert world.leaks(ALL, row.exempt) == []
 
 
