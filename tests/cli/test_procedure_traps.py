@@ -10,7 +10,7 @@ from typer.testing import CliRunner
 
 from auditor.cli.main import app
 from tests.procedure.sample import compliant
-from tests.procedure.traps import CIRCULAR, ONLY_FACTORY, ONLY_TELNET, RULE
+from tests.procedure.traps import CIRCULAR, ONLY_FACTORY, ONLY_TELNET, RULE, SHUT_OUT
 
 AS_OF = ("--as-of", "2026-11-25T12:00:00Z")
 HERE = ("--from", "192.0.2.9")
@@ -96,13 +96,14 @@ def test_a_directory_that_may_be_down_does_not_stand_in_for_the_last_local_accou
 
 def test_a_filter_that_shuts_the_technician_out_is_told(tmp_path: Path) -> None:
     """Nothing that could close a way is done from an address that is not let in."""
-    changes = {**ONLY_TELNET, "network/allowed_sources": {"prefixes": ["198.51.100.0/28"]}}
-    told = Told(tmp_path, changes, *HERE)
+    told = Told(tmp_path, SHUT_OUT, *HERE)
     left = told.left("telnet-enabled")
     assert told.code == 1
     assert left["detail"] == "the record shows none from 192.0.2.9"
     assert "--from" in left["instead"]
     assert told.order == []
+    inside = Told(tmp_path, SHUT_OUT, "--from", "198.51.100.3")
+    assert "Telnet" in inside.left("telnet-enabled")["detail"], "from inside it is the last way, and known"
 
 
 def test_a_filter_is_narrowed_last_and_lets_the_technician_in(tmp_path: Path) -> None:

@@ -8,12 +8,16 @@ from typing import Any
 import orjson
 
 from auditor.errors import RecordError
+from auditor.facts.catalogue import FACTS
 from auditor.facts.fact import Context
 from auditor.facts.words import well_known_words
 from auditor.fleet.choices import load_program
 from auditor.procedure.plan import Asked, CardPlan, plan_card
 from auditor.record.reading import Record, read_record
-from auditor.rules.program import Program
+from auditor.rules.loading import load_ruleset
+from auditor.rules.program import Program, make_program
+from auditor.rules.tailoring import Tailoring
+from tests.procedure.traps import CIRCULAR, RULE
 from tests.rules.matrix import AS_OF, ROOT, program
 
 CONTEXT = Context(AS_OF, well_known_words(), in_work_tree=False)
@@ -60,3 +64,11 @@ def compliant(changes: Mapping[str, Any]) -> Record:
 def plan(record: Record, asked: Asked = Asked(), rules: Program | None = None) -> CardPlan:  # noqa: B008 - frozen
     """Return the plan of a card by the shipped rules."""
     return plan_card(record, rules or program({}), CONTEXT, asked)
+
+
+def own_program(*rules: tuple[str, str, str]) -> Program:
+    """Return a program of rules that switch a service off, with what they say of visits."""
+    text = CIRCULAR + "".join(
+        RULE.format(id=name, service=service, visit=visit) for name, service, visit in rules
+    )
+    return make_program([load_ruleset(text.encode(), "own.toml", FACTS)], Tailoring(), FACTS)

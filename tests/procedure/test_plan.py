@@ -14,12 +14,12 @@ from auditor.procedure.timetable import BlockKind
 from auditor.procedure.way_in import ways_in
 from auditor.record.reading import Record, read_record
 from auditor.rules.loading import load_ruleset
-from auditor.rules.program import Program, make_program
+from auditor.rules.program import make_program
 from auditor.rules.tailoring import Tailoring
 from tests.bench.estate import generate
 from tests.procedure.promises import faults, once_more
-from tests.procedure.sample import ADDRESS, CONTEXT, compliant, demo_program, demo_records, plan
-from tests.procedure.traps import CIRCULAR, ONLY_FACTORY, ONLY_TELNET, RULE
+from tests.procedure.sample import ADDRESS, CONTEXT, compliant, demo_program, demo_records, own_program, plan
+from tests.procedure.traps import CIRCULAR, ONLY_FACTORY, ONLY_TELNET, RULE, SHUT_OUT
 
 GENERATED = 2000
 
@@ -102,7 +102,7 @@ def test_a_directory_that_may_be_down_is_no_way_to_rely_on() -> None:
 
 def test_a_filter_that_shuts_the_technician_out_is_said_and_nothing_is_closed() -> None:
     """From an address that is not let in no way is open: what could close one is left out, and why."""
-    card = compliant({**ONLY_TELNET, "network/allowed_sources": {"prefixes": ["198.51.100.0/28"]}})
+    card = compliant(SHUT_OUT)
     found = plan(card, Asked("192.0.2.9"))
     assert found.ways == ()
     assert {left.reason for left in found.refused} == {Reason.NO_WAY}
@@ -183,14 +183,6 @@ def test_the_order_is_one_that_an_experienced_technician_would_take() -> None:
         assert order.index(first) < order.index(second), (first, second)
     assert new[-2:] == ["sources", "service-sources"]
     assert old[0] == "firmware-not-checked", "what is done at the desk"
-
-
-def own_program(*rules: tuple[str, str, str]) -> Program:
-    """Return a program of rules that switch a service off, with what they say of visits."""
-    text = CIRCULAR + "".join(
-        RULE.format(id=name, service=service, visit=visit) for name, service, visit in rules
-    )
-    return make_program([load_ruleset(text.encode(), "own.toml", FACTS)], Tailoring(), FACTS)
 
 
 def test_circular_visit_data_is_refused_and_the_rest_goes_on() -> None:

@@ -14,6 +14,13 @@ ONLY_TELNET = {
 }
 """Telnet is the only way in, from one prefix."""
 
+SHUT_OUT = {
+    **ONLY_TELNET,
+    "services/telnet/allowed_sources": {"prefixes": ["198.51.100.0/28"]},
+    "network/allowed_sources": {"prefixes": ["198.51.100.0/28"]},
+}
+"""Telnet is open, but not from where the technician of the tests is."""
+
 ONLY_FACTORY = [
     {
         "name": "delivered",
