@@ -49,7 +49,7 @@ def edited(record: Settings, edits: Iterable[Edit]) -> Settings:
     """Return the record with the changes made, in their order.
 
     Objects on the way to a setting are made where they are missing; a list is never made, for a
-    list that was not captured may have members.
+    list that was not captured may have members: what would change one of them changes nothing.
     """
     for edit in edits:
         record = _changed(record, edit.tokens, edit)
@@ -62,10 +62,14 @@ def _changed(value: Any, tokens: tuple[str, ...], edit: Edit) -> Any:  # noqa: A
         return _changed_list(value, token, rest, edit)
     if not rest and edit.kind is EditKind.ASKED:
         return {name: inner for name, inner in value.items() if name != token}
-    if rest and edit.kind is EditKind.ASKED and token not in value:
+    if rest and token not in value and (edit.kind is EditKind.ASKED or _is_of_list(rest[0])):
         return value
     inner = _changed(value.get(token, {}), rest, edit) if rest else edit.value
     return {**value, token: inner}
+
+
+def _is_of_list(token: str) -> bool:
+    return token == APPEND or token.isdecimal()
 
 
 def _changed_list(value: list[Any], token: str, rest: tuple[str, ...], edit: Edit) -> list[Any]:

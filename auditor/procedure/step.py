@@ -7,7 +7,7 @@ from auditor.dataclass import dataclass, field
 from auditor.procedure.bench import Bench
 from auditor.procedure.edit import Edit, edited
 from auditor.procedure.mending import edits_for, has_mend, unknown_after
-from auditor.record.pointer import split
+from auditor.record.pointer import split, value_at
 from auditor.record.settings import Settings
 from auditor.rules.condition import Scope
 from auditor.rules.evaluating import evaluate, evaluate_members
@@ -172,7 +172,7 @@ def departs(finding: Finding, record: Settings, bench: Bench) -> bool:
     scope = Scope(record, bench.context, bench.facts)
     if not rule.for_each:
         return bool(evaluate(rule, scope).departures)
-    if len(place) == len(rule.for_each_tokens):
+    if value_at(record, place) is None or place == rule.for_each_tokens:
         return True
     return bool(evaluate_members(rule, scope, [int(place[-1])], 0).departures)
 

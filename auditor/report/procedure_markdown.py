@@ -44,8 +44,8 @@ def _head(sheet: Sheet) -> Iterator[str]:
     yield ""
     rows = (
         [
-            code(card.id), prose(card.place), prose(card.feeds),
-            prose("; ".join(card.ways) or "none is known"),
+            code(card.id), prose(card.place), prose(card.feeds.replace("_", "-") or "not known"),
+            prose("; ".join(card.ways) or ("none is known for certain" if card.findings_before else "")),
             f"{card.findings_before} → {card.findings_after}",
             f"{percent_text(card.score_before)} → {percent_text(card.score_after)}",
         ]

@@ -3,13 +3,18 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
+import orjson
+
+from auditor.errors import RecordError
 from auditor.facts.reach.way import Way
 from auditor.facts.reach.ways import administrator_ways
+from auditor.facts.sealing import KEY_OCTETS, seal
 from auditor.procedure.edit import edited
 from auditor.procedure.plan import Asked, CardPlan
 from auditor.procedure.step import key_of
 from auditor.procedure.timetable import restarts_of
 from auditor.procedure.way_in import keeps_a_way, ways_in
+from auditor.record.reading import read_record
 from auditor.record.settings import Settings
 from tests.procedure.exhaustive import fewest_restarts, only_restarts
 from tests.procedure.sample import CONTEXT, plan
@@ -39,6 +44,8 @@ def _faults_of_order(found: CardPlan) -> Iterator[str]:
     for step in (step for block in found.blocks for step in block.steps):
         if found.graph.before[step.id] - done:
             yield f"{step.id} is done before {found.graph.before[step.id] - done}"
+        if not found.done[step.id].edits:
+            yield f"{step.id} changes nothing"
         done.add(step.id)
     if done != set(found.graph.steps):
         yield "not every step is done"
@@ -83,3 +90,14 @@ def _faults_of_outcome(found: CardPlan, settings: Settings) -> Iterator[str]:
         yield f"promised and not mended: {left & found.mended}"
     if left - {key_of(finding) for finding in found.before.findings}:
         yield f"new: {left - {key_of(finding) for finding in found.before.findings}}"
+    if found.graph.steps and not _is_record(found.after_settings):
+        yield "the after-image is no record"
+
+
+def _is_record(settings: Settings) -> bool:
+    """Return whether settings, sealed as they are written, keep the schema of a record."""
+    try:
+        read_record(orjson.dumps(seal(settings, bytes(KEY_OCTETS), CONTEXT)), "after.json")
+    except RecordError:
+        return False
+    return True

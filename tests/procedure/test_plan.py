@@ -182,6 +182,7 @@ def test_the_order_is_one_that_an_experienced_technician_would_take() -> None:
     ):
         assert order.index(first) < order.index(second), (first, second)
     assert new[-2:] == ["sources", "service-sources"]
+    assert "ways-in" not in new, "other mends close its ways: no output is touched for nothing"
     assert old[0] == "firmware-not-checked", "what is done at the desk"
 
 
@@ -197,6 +198,21 @@ def test_circular_visit_data_is_refused_and_the_rest_goes_on() -> None:
     assert [left.reason for left in found.refused] == [Reason.CIRCLE] * 2
     assert all("mdns" in left.detail and "ssdp" in left.detail for left in found.refused)
     assert list(found.graph.steps) == ["llmnr"]
+
+
+def test_what_waits_for_a_step_that_is_left_out_is_left_out_too() -> None:
+    """And names it: here the last way in would be closed first."""
+    rules = own_program(
+        ("no-telnet", "telnet", "visit = { cuts_access = true }"),
+        ("mdns", "mdns", 'visit = { after = ["no-telnet"] }'),
+        ("ssdp", "ssdp", "visit = { minutes = 2 }"),
+    )
+    card = compliant({**ONLY_TELNET, "services/mdns": {"enabled": True}, "services/ssdp": {"enabled": True}})
+    found = plan(card, Asked(), rules)
+    assert {(left.step.id, left.reason, left.detail) for left in found.refused if left.step.id == "mdns"} == {
+        ("mdns", Reason.WAITS, "no-telnet")
+    }
+    assert list(found.graph.steps) == ["ssdp"]
 
 
 def test_rules_that_say_nothing_of_visits_stand_last_and_are_said_to_be_unordered() -> None:

@@ -70,6 +70,19 @@ def test_what_touches_the_output_stands_alone(graph: Graph) -> None:
         assert not risky or (block.kind is BlockKind.OUTPUT and len(block.steps) == 1)
 
 
+def test_what_touches_the_output_comes_last_where_nothing_waits_for_it() -> None:
+    """Whatever its name: the restart that others share is behind it before it is begun."""
+    steps = {
+        "a": _step("a", restart=False, output_risk=True),
+        "b": _step("b", restart=True, output_risk=False),
+        "c": _step("c", restart=False, output_risk=False),
+    }
+    blocks = timetable(Graph(steps, dict.fromkeys(steps, frozenset())))
+    assert [step.id for block in blocks for step in block.steps] == ["c", "b", "a"]
+    first = timetable(Graph(steps, {"a": frozenset(), "b": frozenset(("a",)), "c": frozenset()}))
+    assert [step.id for block in first for step in block.steps] == ["c", "a", "b"]
+
+
 def test_what_is_done_at_the_desk_comes_first() -> None:
     """Before anybody leaves it; and what no rule orders comes after the rest."""
     visits = {"a": Visit(), "b": Visit(at_desk=True), "c": Visit()}
