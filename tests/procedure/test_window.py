@@ -2,14 +2,19 @@
 
 import pytest
 
+from auditor.facts.catalogue import FACTS
 from auditor.procedure.edit import edited
 from auditor.procedure.left_out import Reason
 from auditor.procedure.plan import Asked
 from auditor.procedure.way_in import keeps_a_way, ways_in
 from auditor.procedure.window import OneVisit, Timing, share_out
 from auditor.record.reading import Record
+from auditor.rules.loading import load_ruleset
+from auditor.rules.program import make_program
+from auditor.rules.tailoring import Tailoring
 from tests.procedure.promises import local_ways
 from tests.procedure.sample import ADDRESS, CONTEXT, compliant, demo_program, demo_records, plan
+from tests.procedure.traps import CIRCULAR, ONLY_TELNET, RULE
 
 WORKS = [record for record in demo_records() if record.card_id in ("fhw-ups-uv", "fhw-ups-highlift-b")]
 PLANS = [plan(record, Asked(ADDRESS), demo_program()) for record in WORKS]
@@ -117,3 +122,22 @@ def test_a_longer_restart_makes_a_longer_visit() -> None:
     """The minutes of a restart are a parameter."""
     usual, slow = (share_out(PLANS, Timing(restart=minutes), None).visits[0] for minutes in (3, 10))
     assert slow.minutes - usual.minutes == 7 * usual.restarts > 0
+
+
+def test_no_visit_closes_a_way_before_another_visit_opens_one() -> None:
+    """Nothing orders the two but reach: the short step that closes waits for the long one that opens."""
+    opens = RULE.format(id="a-https", service="https", visit="visit = { minutes = 20 }")
+    closes = RULE.format(id="b-telnet", service="telnet", visit="visit = { cuts_access = true, minutes = 2 }")
+    text = CIRCULAR + opens.replace("= false", "= true") + closes
+    rules = make_program([load_ruleset(text.encode(), "own.toml", FACTS)], Tailoring(), FACTS)
+    card = compliant({**ONLY_TELNET, "services/https/allowed_sources": {"prefixes": ["192.0.2.0/26"]}})
+    found = plan(card, Asked(), rules)
+    assert found.graph.before["b-telnet"] == frozenset()
+    (visit,) = share_out([found], Timing(), 52).visits
+    assert [step.id for block in visit.parts[0].blocks for step in block.steps] == ["a-https", "b-telnet"]
+    shared = share_out([found], Timing(), 35)
+    assert shared.visits == ()
+    assert {left.step.id: left.reason for left in shared.too_long[0]} == {
+        "a-https": Reason.TOO_LONG,
+        "b-telnet": Reason.UNSAFE_PART,
+    }
