@@ -2,18 +2,18 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from ipaddress import ip_address, ip_network
 
 import orjson
 
 from auditor.errors import RecordError
-from auditor.facts.reach.way import Way
+from auditor.facts.reach.way import Origin, Place, Way
 from auditor.facts.reach.ways import administrator_ways
 from auditor.facts.sealing import KEY_OCTETS, seal
 from auditor.procedure.edit import edited
 from auditor.procedure.plan import Asked, CardPlan
 from auditor.procedure.step import key_of
 from auditor.procedure.timetable import restarts_of
-from auditor.procedure.way_in import keeps_a_way, ways_in
 from auditor.record.reading import read_record
 from auditor.record.settings import Settings
 from tests.procedure.exhaustive import fewest_restarts, only_restarts
@@ -63,23 +63,39 @@ def _faults_of_blocks(found: CardPlan) -> Iterator[str]:
 
 def _replayed(found: CardPlan) -> Iterator[tuple[str, Settings]]:
     """Yield the settings after each step, with what is wrong then."""
-    settings, ways = found.record.settings, ways_in(CONTEXT, found.bench.own_address)
-    open_now, local_now = ways(settings), local_ways(settings)
+    settings, address = found.record.settings, found.bench.own_address
+    open_now = ways_by_reach(settings, address) if found.blocks else []
     for step in (step for block in found.blocks for step in block.steps):
         settings = edited(settings, found.done[step.id].edits)
-        open_then, local_then = ways(settings), local_ways(settings)
-        closes = (open_now and not keeps_a_way(open_now, open_then)) or (local_now and not local_then)
-        yield f"{step.id} closes the last way in" if closes else "", settings
-        open_now, local_now = open_then, local_then
+        open_then = ways_by_reach(settings, address)
+        fault = "" if leaves_a_way(open_now, open_then) else f"{step.id} closes the last way in"
+        yield fault, settings
+        open_now = open_then
 
 
-def local_ways(settings: Settings) -> list[Way]:
-    """Return the ways for people that need no directory, straight from reach."""
+def ways_by_reach(settings: Settings, address: str) -> list[Way]:
+    """Return the ways for people that are open to an administrator from an address, straight from reach."""
     return [
         way
         for way in administrator_ways(settings, CONTEXT)
-        if way.channel in _FOR_PEOPLE and way.party.startswith(("account ", "holder of the console"))
+        if way.channel in _FOR_PEOPLE and _lets_in(way.origin, address)
     ]
+
+
+def leaves_a_way(before: list[Way], after: list[Way]) -> bool:
+    """Return whether one is left where there was one, and one without a directory where there was one."""
+    local_before, local_after = (any(map(_is_local, ways)) for ways in (before, after))
+    return (not before or bool(after)) and (not local_before or local_after)
+
+
+def _is_local(way: Way) -> bool:
+    return way.party.startswith(("account ", "holder of the console"))
+
+
+def _lets_in(origin: Origin, address: str) -> bool:
+    if not address or origin.place is not Place.NETWORK or origin.any_address:
+        return True
+    return any(ip_address(address) in ip_network(prefix) for prefix in origin.prefixes or ())
 
 
 def _faults_of_outcome(found: CardPlan, settings: Settings) -> Iterator[str]:
@@ -90,14 +106,12 @@ def _faults_of_outcome(found: CardPlan, settings: Settings) -> Iterator[str]:
         yield f"promised and not mended: {left & found.mended}"
     if left - {key_of(finding) for finding in found.before.findings}:
         yield f"new: {left - {key_of(finding) for finding in found.before.findings}}"
-    if found.graph.steps and not _is_record(found.after_settings):
-        yield "the after-image is no record"
 
 
-def _is_record(settings: Settings) -> bool:
-    """Return whether settings, sealed as they are written, keep the schema of a record."""
+def has_record_after(found: CardPlan) -> bool:
+    """Return whether the after-image, sealed as it is written, keeps the schema of a record."""
     try:
-        read_record(orjson.dumps(seal(settings, bytes(KEY_OCTETS), CONTEXT)), "after.json")
+        read_record(orjson.dumps(seal(found.after_settings, bytes(KEY_OCTETS), CONTEXT)), "after.json")
     except RecordError:
         return False
     return True

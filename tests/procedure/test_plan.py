@@ -17,7 +17,7 @@ from auditor.rules.loading import load_ruleset
 from auditor.rules.program import make_program
 from auditor.rules.tailoring import Tailoring
 from tests.bench.estate import generate
-from tests.procedure.promises import faults, once_more
+from tests.procedure.promises import faults, has_record_after, once_more
 from tests.procedure.sample import ADDRESS, CONTEXT, compliant, demo_program, demo_records, own_program, plan
 from tests.procedure.traps import CIRCULAR, ONLY_FACTORY, ONLY_TELNET, RULE, SHUT_OUT
 
@@ -31,6 +31,7 @@ def test_a_plan_of_the_demo_estate_keeps_what_it_promises(record: Record, asked:
     found = plan(record, asked, demo_program())
     assert list(faults(found)) == []
     assert list(once_more(found, asked).graph.steps) == []
+    assert has_record_after(found)
 
 
 def test_the_demo_estate_is_mostly_mended() -> None:
@@ -117,6 +118,16 @@ def test_allowed_sources_come_last_and_let_the_technician_in() -> None:
     order = [step.id for block in found.blocks for step in block.steps]
     assert order[-1] == "sources" or order[-1] == "service-sources"
     assert "192.0.2.9/32" in found.after_settings["network"]["allowed_sources"]["prefixes"]
+
+
+def test_a_filter_that_is_narrowed_keeps_what_is_narrow_and_adds_the_technician() -> None:
+    """The wide prefix that let the technician in goes; the address comes in its place."""
+    wide = {"prefixes": ["192.0.0.0/16", "198.51.100.0/28"]}
+    found = plan(compliant({"network/allowed_sources": wide}), Asked("192.0.2.9"))
+    assert found.after_settings["network"]["allowed_sources"] == {
+        "prefixes": ["198.51.100.0/28", "192.0.2.9/32"]
+    }
+    assert list(faults(found)) == []
 
 
 def test_without_an_address_no_filter_is_touched() -> None:

@@ -11,7 +11,7 @@ from auditor.errors import RecordError
 from auditor.procedure.edit import APPEND, Edit, edited
 from auditor.procedure.plan import Asked
 from auditor.record.reading import Record, read_record
-from tests.procedure.promises import faults, once_more
+from tests.procedure.promises import faults, has_record_after, once_more
 from tests.procedure.sample import ADDRESS, demo_program, demo_records, plan
 
 CARDS = 40
@@ -64,6 +64,7 @@ def test_plans_of_cards_of_which_much_is_unknown_keep_what_they_promise() -> Non
         asked = Asked(dice.choice(FROM))
         found = plan(record, asked, demo_program())
         broken += [(record.card_id, fault) for fault in faults(found)]
+        assert has_record_after(found), record.card_id
         if not any("coverage-low" in left.detail for left in found.refused):
             broken += [(record.card_id, name) for name in once_more(found, asked).graph.steps]
     assert broken == []
