@@ -41,6 +41,19 @@ def test_a_long_list_is_told_whole() -> None:
     assert entry_of(Edit(("log", "events"), events), {}).value == ", ".join(events)
 
 
+def test_a_long_text_is_told_whole() -> None:
+    """As a list is."""
+    text = "a" * 300
+    assert value_to_enter(text, "banner") == text
+
+
+def test_of_a_former_secret_only_its_place_is_told() -> None:
+    """Whoever goes back fetches it where the site keeps it."""
+    edit = Edit(("snmp", "users", "0", "auth_secret"), {"sealed": {}}, EditKind.NEW_SECRET, "New")
+    before = {"snmp": {"users": [{"auth_secret": {"empty": True}}]}}
+    assert entry_of(edit, before).before == "the former secret, from the site's store"
+
+
 def test_what_the_record_alone_holds_is_noted_not_entered() -> None:
     """A date of a test is no field of a card, and is not taken back; a host is, and is."""
     note = Edit(("mail", "tested_on"), "2026-11-25", EditKind.ON_PROOF, "the day")
