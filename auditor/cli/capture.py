@@ -1,10 +1,9 @@
 """``witnessmark capture``: ask at the terminal for the settings of a card, and write its record."""
 
-import os
 import sys
 import warnings
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
@@ -23,8 +22,6 @@ PLACE_ENDING = ".place"
 
 LONGEST_ANSWER = 1 << 20
 """Bytes of one answer that are read; our own figure."""
-
-_PRIVATE = 0o077
 
 
 def capture(
@@ -49,11 +46,10 @@ def _capture(file: str, *, resume: bool) -> ExitCode:
 
     settings, at = _resumed(file) if resume else (_new(file), "")
     dialogue = begin(settings, lambda: datetime.now(UTC), at)
-    with _private_files():
-        save = partial(_save, file)
-        save(dialogue)
-        say("\n".join([*SAFETY, "", *(f"{command} {effect}." for command, effect in COMMANDS.items())]))
-        end = converse(dialogue, _Asker().ask, say, save)
+    save = partial(_save, file)
+    save(dialogue)
+    say("\n".join([*SAFETY, "", *(f"{command} {effect}." for command, effect in COMMANDS.items())]))
+    end = converse(dialogue, _Asker().ask, say, save)
     if end.question() is None:
         Path(file + PLACE_ENDING).unlink(missing_ok=True)
         say(f"Nothing is left to ask. The record is in {file}.")
@@ -126,9 +122,10 @@ def _place(file: str) -> str:
 def _save(file: str, dialogue: "Dialogue") -> None:
     from auditor.report.output import open_output
 
-    with open_output(file) as stream:
+    # What was typed may hold secrets in clear.
+    with open_output(file, owner_only=True) as stream:
         stream.write(_written(dialogue.record()))
-    with open_output(file + PLACE_ENDING) as stream:
+    with open_output(file + PLACE_ENDING, owner_only=True) as stream:
         stream.write(f"{dialogue.at}\n".encode("ascii"))
 
 
@@ -139,16 +136,6 @@ def _written(settings: "Settings") -> bytes:
 
     record: dict[str, Any] = {"schema": SCHEMA_NAME, **settings}
     return orjson.dumps(record, option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE)
-
-
-@contextmanager
-def _private_files() -> Iterator[None]:
-    """Let nobody else read files that are made here: a record may hold secrets."""
-    before = os.umask(_PRIVATE)
-    try:
-        yield
-    finally:
-        os.umask(before)
 
 
 class _Asker:

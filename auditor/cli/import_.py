@@ -121,7 +121,8 @@ def _write(found: "ImportedRecord", target: Path, program: "Program", context: "
     from auditor.scoring.assessment import assess
     from auditor.scoring.knowledge import knowledge_of
 
-    with open_output(target) as stream:
+    # What was imported may hold secrets in clear.
+    with open_output(target, owner_only=True) as stream:
         stream.write(found.record.text.reveal())
     record = altered(found.record, in_work_tree=WorkTrees().hold(str(target)))
     knowledge = knowledge_of(record.settings, assess(record, program, context, compiled=False))

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from _typeshed import ReadableBuffer
 
 _USUAL_MODE = 0o666
+_OWNER_ONLY = 0o600
 _BUFFER = 1 << 20
 
 _NO_RIGHT = ("no permission to write here", "Choose another place, or ask for the permission.")
@@ -34,12 +35,13 @@ _WORDS = {
 
 
 @contextmanager
-def open_output(path: str | Path) -> Iterator[BinaryIO]:
+def open_output(path: str | Path, *, owner_only: bool = False) -> Iterator[BinaryIO]:
     """Open a report for writing; it gets its name when the block ends without an error.
 
     Until then it is a hidden file in the same folder, which goes if the block fails. A report
-    that takes the place of another keeps its permissions. A link is followed. What is no
-    ordinary file, such as a pipe, is written to directly.
+    that takes the place of another keeps its permissions; a new one is for all whom the mask of
+    the process lets in, or for its owner only. A link is followed. What is no ordinary file,
+    such as a pipe, is written to directly.
 
     Raises:
         OutputError: if the report can't be written.
@@ -47,7 +49,8 @@ def open_output(path: str | Path) -> Iterator[BinaryIO]:
     file = str(path)
     with worded(file):
         target = Path(os.path.realpath(path))
-        special, mode = _is_special(target), _mode_for(target, file)
+        special = _is_special(target)
+        mode = _mode_for(target, file, _OWNER_ONLY if owner_only else _USUAL_MODE)
     if special:
         with _opened(target, os.O_WRONLY, file) as stream:
             yield stream
@@ -102,12 +105,12 @@ def _opened(path: Path, flags: int, file: str, *, mode: int = 0) -> Iterator[Bin
         yield stream
 
 
-def _mode_for(target: Path, file: str) -> int:
-    """Return the permissions for a new report, and refuse a target that must not be replaced."""
+def _mode_for(target: Path, file: str, new: int) -> int:
+    """Return the permissions for a report, and refuse a target that must not be replaced."""
     if target.is_dir():
         raise OutputError(file, *_WORDS[EISDIR])
     if not target.exists():
-        return _USUAL_MODE
+        return new
     mode = stat.S_IMODE(target.stat().st_mode)
     if not os.access(target, os.W_OK):
         raise OutputError(file, *_NO_RIGHT)

@@ -19,12 +19,13 @@ def run(*arguments: object) -> Result:
 
 
 def test_an_import_writes_one_record_a_card(tmp_path: Path) -> None:
-    """The record is written under the card's id, and the terminal says what is known now."""
+    """The record is written under the card's id, for its owner alone, and the terminal says what is known."""
     result = run("import", EXPORT, "--to", tmp_path / "records")
     assert result.exit_code == 0
     assert "capture next" in result.stdout
     record = json.loads((tmp_path / "records/ups-room-1.json").read_bytes())
     assert record["schema"] == "witnessmark/card-1"
+    assert (tmp_path / "records/ups-room-1.json").stat().st_mode & 0o777 == 0o600
     assert max(map(len, result.stdout.splitlines())) <= 80
 
 

@@ -68,6 +68,14 @@ def test_a_new_report_obeys_the_mask_of_the_process(tmp_path: Path) -> None:
     assert stat.S_IMODE((tmp_path / "report.json").stat().st_mode) == 0o640
 
 
+def test_a_new_file_may_be_its_owner_s_alone(tmp_path: Path) -> None:
+    """Nobody else may read it, while it is written neither."""
+    with open_output(tmp_path / "record.json", owner_only=True):
+        part = next(tmp_path.iterdir())
+        assert stat.S_IMODE(part.stat().st_mode) == 0o600
+    assert stat.S_IMODE((tmp_path / "record.json").stat().st_mode) == 0o600
+
+
 def test_a_link_is_followed(tmp_path: Path) -> None:
     """The report goes where the link points; the link stays a link."""
     (tmp_path / "real").mkdir()
