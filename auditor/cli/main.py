@@ -1,48 +1,21 @@
-"""The command ``witnessmark``: its commands, and how a run ends."""
+"""The command ``witnessmark``: what all its commands have in common."""
 
 from typing import Annotated
 
 import typer
 
-from auditor.cli import (
-    audit,
-    capture,
-    drift,
-    gate,
-    handover,
-    history,
-    import_,
-    map_,
-    mark,
-    procedure,
-    rules,
-    seal,
-    sweep,
-    worksheet,
-)
+from auditor.cli.commands import Commands
+from auditor.cli.garbage import collected_seldom
 from auditor.version import VERSION
 
 app = typer.Typer(
     name="witnessmark",
+    cls=Commands,
     help="Audit the settings of network management cards in power equipment, offline.",
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-app.command("audit")(audit.audit)
-app.command("sweep")(sweep.sweep)
-app.command("gate")(gate.gate)
-app.command("mark")(mark.mark)
-app.command("drift")(drift.drift)
-app.command("import")(import_.import_settings)
-app.command("capture")(capture.capture)
-app.command("worksheet")(worksheet.worksheet)
-app.command("procedure")(procedure.procedure)
-app.command("handover")(handover.handover)
-app.command("seal")(seal.seal)
-app.add_typer(history.app, name="history")
-app.add_typer(map_.app, name="map")
-app.add_typer(rules.app, name="rules")
 
 
 def _print_version(asked: bool) -> None:  # noqa: FBT001 - typer's shape of a callback
@@ -63,4 +36,5 @@ def _main(
 
 def run() -> None:
     """Run the command line and exit."""
-    app()
+    with collected_seldom():  # a start makes what stays: modules and rules
+        app()
