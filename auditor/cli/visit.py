@@ -2,6 +2,7 @@
 
 import secrets
 import sys
+from collections.abc import Mapping
 from dataclasses import dataclass
 from ipaddress import ip_address
 
@@ -26,9 +27,9 @@ from auditor.report.visit_sheet import Made, Sheet, sheet_of
 from auditor.rules.program import Program
 from auditor.scoring.accepted import Acceptance
 from auditor.scoring.assessment import CardAssessment, assess
-from auditor.scoring.deviation import DeviationSet
+from auditor.scoring.deviation import Deviation, DeviationSet
 
-_Keys = frozenset[tuple[str, str, str]]
+_Key = tuple[str, str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +73,7 @@ def visited(choices: VisitChoices) -> Visited:
         if isinstance(record, RecordError):
             faults.append(record)
             continue
-        covered = _covered(assess(record, program, context), acceptance) if acceptance else frozenset()
+        covered = _covered(assess(record, program, context), acceptance) if acceptance else {}
         wanted = asked.findings if asked else None
         plans.append(plan_card(record, program, context, Asked(address, wanted, covered)))
     if asked:
@@ -83,10 +84,10 @@ def visited(choices: VisitChoices) -> Visited:
     return Visited(program, context, accepted, tuple(plans), sheet, tuple(faults))
 
 
-def _covered(assessment: CardAssessment, acceptance: Acceptance) -> _Keys:
+def _covered(assessment: CardAssessment, acceptance: Acceptance) -> Mapping[_Key, Deviation]:
     """Return the findings that a deviation covers: somebody answers for them, so they are not mended."""
     marked = acceptance.mark(assessment).findings
-    return frozenset((assessment.card.id, *key_of(found)) for found in marked if found.deviation)
+    return {(assessment.card.id, *key_of(found)): found.deviation for found in marked if found.deviation}
 
 
 def _address(text: str) -> str:

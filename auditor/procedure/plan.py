@@ -1,6 +1,7 @@
 """The plan of one card: steps that mend its findings and leave an administrator a way in throughout."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from types import MappingProxyType
 from typing import NamedTuple
 
 from auditor.dataclass import dataclass, field, replace
@@ -20,6 +21,7 @@ from auditor.rules.program import Program
 from auditor.rules.result import Outcome
 from auditor.rules.rule import Visit
 from auditor.scoring.assessment import CardAssessment, Finding, context_of
+from auditor.scoring.deviation import Deviation
 
 _INSTEAD = (
     "Open another way in first, at the serial console if need be: turn HTTPS or SSH on, or make a second "
@@ -80,13 +82,13 @@ class Asked(NamedTuple):
     """What a procedure is asked for.
 
     ``findings`` are the findings to mend, by card, rule and member; None for all. ``accepted``
-    are those that a deviation covers: they are not mended.
+    are those that a deviation covers, with it: they are not mended.
     ``own_address`` is the address that the technician works from, or empty.
     """
 
     own_address: str = ""
     findings: frozenset[tuple[str, str, str]] | None = None
-    accepted: frozenset[tuple[str, str, str]] = frozenset()
+    accepted: Mapping[tuple[str, str, str], Deviation] = MappingProxyType({})
 
 
 def plan_card(record: Record, program: Program, context: Context, asked: Asked) -> CardPlan:
@@ -273,9 +275,15 @@ def _remaining(
 
 
 def _set_aside(finding: Finding, card_id: str, asked: Asked) -> Remaining:
-    if (card_id, *key_of(finding)) in asked.accepted:
-        return Remaining(finding, Reason.ACCEPTED, "Nothing, until the deviation ends.")
+    deviation = asked.accepted.get((card_id, *key_of(finding)))
+    if deviation is not None:
+        return Remaining(finding, Reason.ACCEPTED, _until(deviation))
     return Remaining(finding, Reason.NOT_ASKED, "Mend it at another visit.")
+
+
+def _until(deviation: Deviation) -> str:
+    ticket = f" (ticket {deviation.ticket})" if deviation.ticket else ""
+    return f"Nothing until {deviation.expires}: {deviation.owner} answers for it{ticket}."
 
 
 def _why(finding: Finding, refused: Mapping[Key, Refused], bench: Bench) -> Remaining:

@@ -152,6 +152,7 @@ def test_what_a_deviation_covers_is_not_mended(tmp_path: Path) -> None:
     made = document(UV, "--deviations", str(target))
     kept = [each for each in made["remaining"] if each["rule"] == "session-timeout-off"]
     assert [each["reason"].partition(":")[0] for each in kept] == ["it is accepted"]
+    assert [each["instead"] for each in kept] == ["Nothing until 2027-03-01: m.trewin answers for it."]
     assert "session-timeout" not in [step["id"] for step in steps_of(made)]
 
 
