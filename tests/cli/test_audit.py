@@ -180,7 +180,8 @@ def test_a_fault_is_told_once(tmp_path: Path) -> None:
     record, table = tmp_path / "broken.json", tmp_path / "report.txt"
     record.write_text('{"schema": "witnessmark/card-1", "card": {"id": 5}}', "utf-8")
     result = run(str(record))
-    assert f"{record}: 1 fault," in " ".join(result.stdout.split())
+    # A long path is broken wherever the line ends.
+    assert f"{record}:1fault," in "".join(result.stdout.split())
     assert "/card/id" not in result.stdout
     assert "/card/id" in result.stderr
     assert run(str(record), "--output", str(table)).exit_code == 2
