@@ -172,8 +172,7 @@ def _state(self: Any) -> list[Any]:  # noqa: ANN401 - any data class
 
 
 def _set_state(self: Any, state: list[Any]) -> None:  # noqa: ANN401 - any data class
-    for each, value in zip(self.__fields__, state, strict=True):
-        object.__setattr__(self, each.name, value)
+    self.__init__(*state)
 
 
 def _refuse_change(self: object, name: str, *_: object) -> None:

@@ -10,6 +10,7 @@ from auditor.facts.catalogue import FACTS
 from auditor.record.nearest import nearest
 from auditor.rules.loading import load_ruleset, read_toml
 from auditor.rules.program import Program, make_program
+from auditor.rules.ready import ready_ruleset
 from auditor.rules.rule import Parameter, Ruleset
 from auditor.rules.shipped import CROSSWALKS, shipped_crosswalk, shipped_ruleset, shipped_rulesets
 from auditor.rules.tailoring import DEFAULT_RULESETS, Tailoring, read_site_file, tailor
@@ -65,8 +66,7 @@ def load_rulesets(names: Sequence[str], folder: Path = Path()) -> tuple[Ruleset,
     loaded: list[Ruleset] = []
     parameters: dict[str, Parameter] = {}
     for name in names:
-        text, file = _ruleset_text(name, folder)
-        ruleset = load_ruleset(text, file, FACTS, parameters)
+        ruleset = _load_ruleset(name, folder, parameters)
         _refuse_twice(ruleset, loaded)
         loaded.append(ruleset)
         parameters.update(ruleset.parameters)
@@ -98,14 +98,15 @@ def load_crosswalks() -> tuple["Crosswalk", ...]:
     return tuple(load_crosswalk(*shipped_crosswalk(name)) for name in CROSSWALKS)
 
 
-def _ruleset_text(name: str, folder: Path) -> tuple[bytes, str]:
+def _load_ruleset(name: str, folder: Path, known: Mapping[str, Parameter]) -> Ruleset:
     if "/" in name or name.endswith(".toml"):
         path = str(folder / name)
-        return _read(path), path
+        return load_ruleset(_read(path), path, FACTS, known)
     if name not in shipped_rulesets():
         fault = Fault(name, "", 0, 0, "no ruleset of that name is shipped", nearest(name, shipped_rulesets()))
         raise RulesetError([fault])
-    return shipped_ruleset(name)
+    text, file = shipped_ruleset(name)
+    return ready_ruleset(name, text) or load_ruleset(text, file, FACTS, known)
 
 
 def _read(path: str) -> bytes:
