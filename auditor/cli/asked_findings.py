@@ -8,6 +8,7 @@ import orjson
 
 from auditor.cli.terminal import say
 from auditor.errors import Fault, InputError
+from auditor.intake.folder import unreadable
 from auditor.procedure.plan import CardPlan
 from auditor.procedure.step import key_of
 from auditor.rules.program import Program
@@ -31,12 +32,16 @@ def asked_findings(path: str, program: Program) -> AskedFindings:
     """
     each = {rule.id: rule.for_each for rule in program.rules}
     try:
-        document = orjson.loads(Path(path).read_bytes())
+        text = Path(path).read_bytes()
+    except (OSError, ValueError) as error:
+        raise InputError([unreadable(path, error)]) from error
+    try:
+        document = orjson.loads(text)
         if document["schema"] != _SCHEMA:
             raise _no_result(path)
         cards = frozenset(card["card"]["id"] for card in document["cards"])
         return AskedFindings(path, cards, frozenset(_keys(document["cards"], each)))
-    except (OSError, orjson.JSONDecodeError, KeyError, TypeError) as error:
+    except (orjson.JSONDecodeError, KeyError, TypeError) as error:
         raise _no_result(path) from error
 
 

@@ -1,13 +1,16 @@
 """Where the reports of a run go: pairs of format and output. Opens nothing."""
 
-from collections.abc import Collection, Sequence
-from pathlib import Path
+from collections.abc import Collection, Mapping, Sequence
+from pathlib import Path, PurePath
+from typing import TypeVar
 
 import typer
 
 from auditor.report.formats import ENDINGS, FORMATS, format_of_file
 
 STDOUT = "-"
+
+_Form = TypeVar("_Form")
 
 _ONE_ONLY = "only one format can go to standard output; name an --output for the others"
 
@@ -36,6 +39,20 @@ def pair_ends(
     return pairs or [("table", STDOUT)]
 
 
+def form_of(output: str, endings: Mapping[str, _Form], usual: _Form) -> _Form:
+    """Return the format that the ending of an output names; ``usual`` for standard output.
+
+    Raises:
+        typer.BadParameter: for a file whose ending names none: it would hold what its name denies.
+    """
+    if output == STDOUT:
+        return usual
+    ending = PurePath(output).suffix.lower()
+    if ending not in endings:
+        raise typer.BadParameter(_why_no_ending(output, endings), param_hint="--output")
+    return endings[ending]
+
+
 def _format_of(output: str, known: Collection[str]) -> str:
     found = format_of_file(output)
     if found is None or found not in known:
@@ -46,7 +63,10 @@ def _format_of(output: str, known: Collection[str]) -> str:
 def _why_unknown(output: str, known: Collection[str]) -> str:
     if output == STDOUT:
         return "standard output (-) has no ending that names a format; add one, such as --format json"
+    return _why_no_ending(output, [ending for ending, name in ENDINGS.items() if name in known])
+
+
+def _why_no_ending(output: str, endings: Collection[str]) -> str:
     if Path(output).is_dir():
         return f"{output} is a folder; name a file in it, such as {Path(output, 'report.html')}"
-    endings = ", ".join(ending for ending, name in ENDINGS.items() if name in known)
-    return f"the name {output} ends in none of {endings}; rename it, or add a --format"
+    return f"the name {output} ends in none of {', '.join(endings)}; rename it, or add a --format"

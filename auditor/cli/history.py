@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from enum import StrEnum
 from functools import partial
-from pathlib import PurePath
 from typing import TYPE_CHECKING, Annotated, BinaryIO
 
 import typer
 
 from auditor.cli.as_of import moment_given
+from auditor.cli.ends import STDOUT, form_of
 from auditor.cli.standard_output import show, standard_output
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout
 
@@ -17,8 +17,6 @@ if TYPE_CHECKING:
     from auditor.history.history import History
 
 app = typer.Typer(rich_markup_mode=None)
-
-STDOUT = "-"
 
 
 class Form(StrEnum):
@@ -62,7 +60,7 @@ def history(
         return
     if store is None:
         raise typer.BadParameter("name the history", param_hint="--store")
-    chosen = form or _ENDINGS.get(PurePath(output).suffix.lower(), Form.TABLE)
+    chosen = form or form_of(output, _ENDINGS, Form.TABLE)
     moment = as_of or datetime.now(UTC)
     raise typer.Exit(guarded(partial(_history, store, chosen, output, moment)))
 

@@ -3,12 +3,13 @@
 from datetime import UTC, datetime
 from enum import StrEnum
 from functools import partial
-from pathlib import PurePath
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, BinaryIO
 
 import typer
 
 from auditor.cli.as_of import moment_given
+from auditor.cli.ends import STDOUT, form_of
 from auditor.cli.paper import Paper
 from auditor.cli.standard_output import standard_output
 from auditor.cli.terminal import ExitCode, guarded, say
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
     from auditor.cli.visit import Visited
     from auditor.report.visit_sheet import Sheet
 
-STDOUT = "-"
 _MOST_MINUTES = 10_000
 
 
@@ -34,7 +34,8 @@ class Form(StrEnum):
 
 
 _ENDINGS = {
-    ".html": Form.HTML, ".htm": Form.HTML, ".md": Form.MARKDOWN, ".csv": Form.CSV, ".json": Form.JSON,
+    ".html": Form.HTML, ".htm": Form.HTML, ".md": Form.MARKDOWN, ".txt": Form.MARKDOWN,
+    ".csv": Form.CSV, ".json": Form.JSON,
 }  # fmt: skip
 
 
@@ -91,30 +92,40 @@ def procedure(
         tuple(paths), tuple(ruleset or ()), site, deviations, findings, own_address, window, restart_minutes,
         as_of or datetime.now(UTC),
     )  # fmt: skip
-    chosen = form or _ENDINGS.get(PurePath(output).suffix.lower(), Form.MARKDOWN)
+    chosen = form or form_of(output, _ENDINGS, Form.MARKDOWN)
+    if after == STDOUT or (after and Path(after).resolve() == Path(output).resolve()):
+        raise typer.BadParameter("name a file of its own for these records", param_hint="--after")
     raise typer.Exit(guarded(partial(_procedure, choices, chosen, output, after, paper or "")))
 
 
 def _procedure(choices: VisitChoices, form: Form, output: str, after: str | None, paper: str) -> ExitCode:
     from auditor.cli.visit import visited
     from auditor.fleet.inputs import refuse_overwriting
+    from auditor.report.handover import procedure_sentence
     from auditor.report.output import open_output
+    from auditor.report.plain import plain
 
     refuse_overwriting([output, *([after] if after else [])], choices.inputs)
     found = visited(choices)
+    for fault in found.faults:
+        say(str(fault))
+    if not found.plans:
+        say("No procedure was written: there is no card to plan for.")
+        return ExitCode.UNUSABLE
     write = _writer(form, paper)
     with standard_output() if output == STDOUT else open_output(output) as stream:
         write(found.sheet, stream)
     if after:
         with open_output(after) as stream:
             stream.write(found.after_images(one_line=not after.lower().endswith(".json")))
+    if output != STDOUT:
+        say(f"{plain(output)}: {procedure_sentence(found.sheet)}")
     return _code(found)
 
 
 def _code(found: "Visited") -> ExitCode:
-    for fault in found.faults:
-        say(str(fault))
-    if found.faults or not found.plans:
+    if found.faults:
+        say("The procedure is without the records that could not be used.")
         return ExitCode.UNUSABLE
     return ExitCode.HELD if found.sheet.left_out else ExitCode.RELEASED
 

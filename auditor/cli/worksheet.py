@@ -3,11 +3,11 @@
 import sys
 from enum import StrEnum
 from functools import partial
-from pathlib import PurePath
 from typing import TYPE_CHECKING, Annotated, BinaryIO
 
 import typer
 
+from auditor.cli.ends import STDOUT, form_of
 from auditor.cli.standard_output import standard_output
 from auditor.cli.terminal import ExitCode, guarded
 
@@ -16,8 +16,6 @@ if TYPE_CHECKING:
 
     from auditor.record.settings import Settings
     from auditor.report.worksheet import Worksheet
-
-STDOUT = "-"
 
 
 class Form(StrEnum):
@@ -28,7 +26,9 @@ class Form(StrEnum):
     CSV = "csv"
 
 
-_ENDINGS = {".html": Form.HTML, ".htm": Form.HTML, ".md": Form.MARKDOWN, ".csv": Form.CSV}
+_ENDINGS = {
+    ".html": Form.HTML, ".htm": Form.HTML, ".md": Form.MARKDOWN, ".txt": Form.MARKDOWN, ".csv": Form.CSV,
+}  # fmt: skip
 
 
 def worksheet(
@@ -45,7 +45,7 @@ def worksheet(
 
     The form asks for no secret. Fill in the CSV form to import it.
     """
-    chosen = form or _ENDINGS.get(PurePath(output).suffix.lower(), Form.MARKDOWN)
+    chosen = form or form_of(output, _ENDINGS, Form.MARKDOWN)
     raise typer.Exit(guarded(partial(_worksheet, record, chosen, output)))
 
 

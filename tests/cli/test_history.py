@@ -25,16 +25,23 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
         ("h.json", b'{"schema":"witnessmark/history-1"'),
         ("h.csv", b'"card","site","rule"'),
         ("h.txt", b"History"),
-        ("h.other", b"History"),
     ],
 )
 def test_the_ending_of_the_output_names_the_format(
     store: Path, tmp_path: Path, name: str, begins: bytes
 ) -> None:
-    """Without an ending that does, it is the table."""
+    """A text file holds the table."""
     target = tmp_path / name
     assert run("history", "--store", store, "--output", target).exit_code == 0
     assert target.read_bytes().startswith(begins)
+
+
+def test_an_ending_that_names_no_format_is_refused(store: Path, tmp_path: Path) -> None:
+    """Nothing is written that its name denies."""
+    target = tmp_path / "h.docx"
+    refused = run("history", "--store", store, "--output", target)
+    assert (refused.exit_code, target.exists()) == (2, False)
+    assert "h.docx ends in none of .html, .htm, .json, .csv, .txt" in " ".join(refused.stderr.split())
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -130,9 +131,15 @@ def _no_record(folder: Path) -> list[str]:
 REFUSED: list[tuple[Callable[[Path], list[str]], str]] = [
     (lambda _: [UV, "--from", "technician"], "expected an IP address"),
     (lambda _: [UV, "--findings", UV], "not a result of an audit"),
-    (lambda folder: [UV, "--findings", str(folder / "none.json")], "not a result of an audit"),
     (_no_record, "broken.json"),
+    (lambda folder: [UV, "--findings", str(folder / "none.json")], "none.json: can't be read"),
     (lambda _: [UV, "--output", UV], "fhw-ups-uv.json"),
+    (lambda folder: [UV, "--output", str(folder / "visit.docx")], "visit.docx ends in none of .html"),
+    (lambda _: [UV, "--after", "-"], "name a file of its own"),
+    (
+        lambda folder: [UV, "--output", str(folder / "a.json"), "--after", str(folder / "a.json")],
+        "of its own",
+    ),
 ]
 
 
@@ -141,8 +148,27 @@ def test_what_cant_be_used_is_told(arguments: Callable[[Path], list[str]], said:
     """Exit code 2, and what to do on standard error."""
     result = run("procedure", *arguments(tmp_path))
     assert result.exit_code == 2
-    assert said in result.stderr
+    assert said in " ".join(result.stderr.split())
     assert "Traceback" not in result.stderr
+    assert result.stdout == ""
+
+
+def test_without_a_card_no_paper_is_written(tmp_path: Path) -> None:
+    """A method of procedure with all its headings and no card could be taken for one that is done."""
+    target = tmp_path / "visit.html"
+    result = run("procedure", *_no_record(tmp_path), *USUAL, "--output", str(target))
+    assert (result.exit_code, target.exists()) == (2, False)
+    assert "No procedure was written" in result.stderr
+
+
+def test_a_record_that_cant_be_used_is_missed_aloud(tmp_path: Path) -> None:
+    """The others are planned; standard error says what a written procedure comes to and lacks."""
+    target = tmp_path / "visit.md"
+    result = run("procedure", PROBE, *_no_record(tmp_path), *USUAL, "--output", str(target))
+    assert result.exit_code == 2
+    assert re.search(r"visit\.md: [0-9]+ steps? in 1 visit, [0-9]+ min in all, ", result.stderr)
+    assert "without the records that could not be used" in result.stderr
+    assert "fhw-probe-lab" in target.read_text("utf-8")
 
 
 def test_what_a_deviation_covers_is_not_mended(tmp_path: Path) -> None:

@@ -42,6 +42,16 @@ def test_the_ending_of_the_output_chooses_the_format(ending: str, form: str, tmp
     assert target.read_text("utf-8").startswith(STARTS[form])
 
 
+def test_an_ending_that_names_no_format_is_refused(tmp_path: Path) -> None:
+    """Nothing is written that its name denies; a format that is named outright is taken at its word."""
+    target = tmp_path / "form.docx"
+    refused = run("--output", str(target))
+    assert (refused.exit_code, target.exists()) == (2, False)
+    assert "form.docx ends in none of .html, .htm, .md, .txt, .csv" in " ".join(refused.stderr.split())
+    assert run("--format", "csv", "--output", str(target)).exit_code == 0
+    assert target.read_text("utf-8").startswith(STARTS["csv"])
+
+
 def test_what_a_record_knows_is_left_out() -> None:
     """The form of a record names its card and does not ask for what stands in it."""
     text = run(str(COMPLIANT), "--format", "csv").stdout
@@ -71,7 +81,7 @@ def test_a_worksheet_never_takes_the_place_of_its_record(tmp_path: Path) -> None
     """Record and output are one file: refused, and the record is as it was."""
     record = card(tmp_path, "fine")
     before = record.read_bytes()
-    result = CliRunner().invoke(app, ["worksheet", str(record), "--output", str(record)])
+    result = CliRunner().invoke(app, ["worksheet", str(record), "--format", "csv", "--output", str(record)])
     assert result.exit_code == 2
     assert "this is one of the inputs" in result.stderr
     assert record.read_bytes() == before
