@@ -63,7 +63,7 @@ def _mark(
     from auditor.intake.mark_files import mark_path
     from auditor.intake.records import read_records
     from auditor.intake.site_key import read_key_file
-    from auditor.report.output import open_output
+    from auditor.report.output import open_output, worded
     from auditor.report.plain import plain
 
     program = load_program(rulesets, site)
@@ -77,7 +77,8 @@ def _mark(
             continue
         text = make_mark(record, by, context, program, secret)
         target = mark_path(to, record.card_id)
-        Path(to).mkdir(parents=True, exist_ok=True)
+        with worded(to):
+            Path(to).mkdir(parents=True, exist_ok=True)
         with open_output(target) as stream:
             stream.write(text)
         say(f"{plain(str(target))}: marked")

@@ -110,7 +110,7 @@ def _seal(paths: Sequence[str], key_file: str, to: str | None, site: str | None)
 
 def _seal_file(file: "RecordFile", sealing: Sealing) -> None:
     from auditor.fleet.seal_files import sealed_file
-    from auditor.report.output import open_output
+    from auditor.report.output import open_output, worded
     from auditor.report.plain import plain
 
     sealed = sealed_file(file.path, sealing.key, sealing.context)
@@ -118,7 +118,8 @@ def _seal_file(file: "RecordFile", sealing: Sealing) -> None:
     if not (sealed.changed or sealing.to):
         say(f"{plain(file.path)}: nothing to seal")
         return
-    target.parent.mkdir(parents=True, exist_ok=True)
+    with worded(str(target.parent)):
+        target.parent.mkdir(parents=True, exist_ok=True)
     with open_output(target) as stream:
         stream.write(sealed.content)
     say(f"{plain(str(target))}: {sealed.secrets} sealed")

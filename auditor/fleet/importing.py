@@ -6,7 +6,6 @@ of one card, and holds the result against the schema, naming the source of each 
 
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
@@ -14,7 +13,7 @@ import orjson
 
 from auditor.dataclass import dataclass, replace
 from auditor.errors import Fault, InputError, RecordError
-from auditor.intake.folder import is_folder
+from auditor.intake.folder import is_folder, unreadable
 from auditor.intake.imported import Imported
 from auditor.intake.merge import Merged, merge_by_card
 from auditor.intake.recognise import SourceFormat, recognise
@@ -77,11 +76,19 @@ def import_records(paths: Sequence[str], choices: ImportChoices) -> Iterator[Out
 
 def _from_path(path: str, choices: ImportChoices) -> list[Imported]:
     read = _read(path, choices)
+    if not read:
+        raise InputError([_without_cards(path)])
     digests = {file: _digest_of(file) for file in {one.file for one in read}}
     found = [_dated(one, choices.taken_at, digests[one.file]) for one in read]
     if choices.card_id and len(found) == 1:
         return [replace(found[0], card_id=choices.card_id)]
     return found
+
+
+def _without_cards(path: str) -> Fault:
+    problem = "nothing to import below this folder" if is_folder(path) else "holds no card"
+    remedy = "Give exports, captures, filled-in sheets or worksheets, or a folder that holds them."
+    return Fault(path, "", 0, 0, problem, remedy)
 
 
 def _read(path: str, choices: ImportChoices) -> tuple[Imported, ...]:
@@ -148,16 +155,14 @@ def bytes_of(path: str) -> bytes:
     Raises:
         InputError: if it can't be read, or is larger than a record may be.
     """
-    fail = partial(Fault, path, "", 0, 0)
     try:
         with Path(path).open("rb") as stream:
             text = stream.read(DEFAULT.record_bytes + 1)
     except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "its name can't be one"
-        raise InputError([fail(f"can't be read: {reason.lower()}", "Check the path.")]) from error
+        raise InputError([unreadable(path, error)]) from error
     if len(text) > DEFAULT.record_bytes:
         problem = f"larger than {DEFAULT.record_bytes // 2**20} MiB"
-        raise InputError([fail(problem, "Export the settings of one card at a time.")])
+        raise InputError([Fault(path, "", 0, 0, problem, "Export the settings of one card at a time.")])
     return text
 
 

@@ -6,6 +6,7 @@ in the keywords that ours use, records and rulesets alike. Slow to import: calle
 fault never need it.
 """
 
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any, TypeAlias
@@ -111,12 +112,20 @@ def _remedy(error: ValidationError, schema: Schema) -> str:
     if "remedy" in schema:
         return str(schema["remedy"])
     if error.validator == "const":
-        return f"Write {quoted(schema['const'])}."
+        return _right_constant(_value(error), schema["const"])
     close = close_word(str(_value(error)), schema.get("enum", ()))
     if close:
         return f"Did you mean {close}?"
     about = schema.get("description")
     return f"What belongs here: {about}" if about else "Write a value of this form."
+
+
+def _right_constant(value: object, constant: str | float) -> str:
+    """Say what to write; a schema of ours with another number was written by another version of us."""
+    stem = str(constant).rpartition("-")[0]
+    if stem and re.fullmatch(rf"{re.escape(stem)}-[0-9]+", str(value)):
+        return "Use the version of witnessmark that wrote it, or export it again."
+    return f"Write {quoted(constant)}."
 
 
 _TYPE_REMEDIES = {
@@ -158,7 +167,9 @@ def _describe_repeats(error: ValidationError, path: Path, _schema: Schema) -> It
 
 
 def _describe_format(error: ValidationError, path: Path, schema: Schema) -> Iterator[Words]:
-    yield path, _mismatch(error, schema), "There is no such day or time: correct it."
+    begins_with_day = re.match(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", str(_value(error)))
+    remedy = "There is no such day or time: correct it." if begins_with_day else _remedy(error, schema)
+    yield path, _mismatch(error, schema), remedy
 
 
 def _describe_length(error: ValidationError, path: Path, schema: Schema) -> Iterator[Words]:

@@ -86,6 +86,19 @@ def test_a_rule_that_is_not_there_is_refused_with_the_nearest() -> None:
     assert remedy == "Did you mean telnet-enabled?"
 
 
+@pytest.mark.parametrize(
+    ("written", "remedy"),
+    [
+        ("31.3.2027", "Write a day as YYYY-MM-DD, for example 2027-03-31."),
+        ("2027-02-30", "There is no such day or time: correct it."),
+    ],
+)
+def test_a_day_in_another_form_is_told_the_form(written: str, remedy: str) -> None:
+    """Who writes days the usual way of the country is not told that the day does not exist."""
+    ((line, pointer, _, said),) = faults(GOOD.replace("2027-03-31", written))
+    assert (line, pointer, said) == (9, "/deviation/0/expires", remedy)
+
+
 def test_days_that_can_not_be_are_refused() -> None:
     """A deviation ends after its approval."""
     ((line, pointer, found, _),) = faults(GOOD.replace('"2027-03-31"', "2026-08-31"))

@@ -126,6 +126,14 @@ def test_a_faulty_record_is_not_marked(here: Path) -> None:
     assert [path.name for path in (here / "marks").iterdir()] == ["b.json"]
 
 
+def test_a_folder_that_can_not_be_made_is_a_fault_of_the_call(here: Path) -> None:
+    """A file stands in its place: exit code 2 and what to do, no fault of ours."""
+    (here / "taken").write_bytes(b"")
+    result = run("mark", "records", "--by", "N. Adeyemi", "--to", "taken")
+    assert result.exit_code == ExitCode.UNUSABLE
+    assert result.stderr.startswith("taken: can't be written: file exists\n  ")
+
+
 def test_nobody_is_no_name(here: Path) -> None:
     """A mark without somebody who answers for it is worth nothing."""
     assert here.exists()

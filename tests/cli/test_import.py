@@ -51,6 +51,19 @@ def test_a_record_is_never_replaced_unasked(tmp_path: Path) -> None:
     assert run("import", EXPORT, "--to", tmp_path, "--replace").exit_code == 0
 
 
+def test_a_source_without_a_card_is_a_fault(tmp_path: Path) -> None:
+    """An empty folder or an empty sheet imports nothing, and that is no success."""
+    (tmp_path / "empty").mkdir()
+    sheet = tmp_path / "sheet.csv"
+    sheet.write_text(run("import", "--template", "sheet").stdout, "utf-8")
+    for source, problem in ((tmp_path / "empty", "nothing to import below this folder"), (sheet, "card")):
+        result = run("import", source, "--to", tmp_path / "out")
+        assert result.exit_code == 2
+        assert result.stderr.startswith(f"{source}: ")
+        assert problem in result.stderr
+    assert not (tmp_path / "out").exists()
+
+
 def test_a_bad_source_gives_exit_code_2_and_the_rest_is_written(tmp_path: Path) -> None:
     """A source that can't be used costs only itself."""
     broken = tmp_path / "broken.xml"

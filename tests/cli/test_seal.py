@@ -62,6 +62,15 @@ def files(folder: Path) -> list[Path]:
     return sorted(path for path in folder.rglob("*") if path.is_file())
 
 
+def test_a_folder_that_can_not_be_made_is_a_fault_of_the_call(records: Path, key: Path) -> None:
+    """A file stands in its place: exit code 2 and what to do, no fault of ours."""
+    taken = records / "taken"
+    taken.write_bytes(b"")
+    result = run(records / "a.json", "--key", key, "--to", taken)
+    assert result.exit_code == 2
+    assert result.stderr == f"{taken}: can't be written: file exists\n  Choose another place.\n"
+
+
 def test_a_new_key_is_for_its_owner_alone(key: Path) -> None:
     """It holds 32 random bytes in hexadecimal digits, and no second one takes its place."""
     assert stat.S_IMODE(key.stat().st_mode) == 0o600

@@ -80,6 +80,13 @@ CASES = [
         "There is no such day or time: correct it.",
     ),
     (
+        "/schema",
+        "witnessmark/card-9",
+        "",
+        'expected "witnessmark/card-1"; found "witnessmark/card-9"',
+        "Use the version of witnessmark that wrote it, or export it again.",
+    ),
+    (
         "/network/dns_servers",
         ["192.0.2.300"],
         "/network/dns_servers/0",
