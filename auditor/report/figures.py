@@ -54,6 +54,13 @@ def capture_text(findings: Iterable[Finding]) -> str:
     return f"Capture {', '.join(wanted)}."
 
 
+def whereabouts(site: str, location: str) -> tuple[str, ...]:
+    """Return the site and the location that are known; a location that begins with its site says both."""
+    start = location[: len(site)]
+    says_both = start.casefold() == site.casefold() and not location[len(site) :][:1].isalnum()
+    return tuple(part for part in ("" if says_both else site, location) if part)
+
+
 def listed(names: Iterable[str], more: int = 0) -> str:
     """Return names in a row, and how many more there are."""
     return ", ".join(names) + (f" and {more} more" if more else "")

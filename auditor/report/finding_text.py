@@ -5,7 +5,7 @@ so observed and expected are said in words.
 """
 
 from auditor.report.figures import one_line, title_of
-from auditor.rules.evidence import Evidence
+from auditor.rules.evidence import CANT_BE_TOLD, Evidence
 from auditor.scoring.assessment import Finding
 
 
@@ -19,4 +19,6 @@ def finding_line(finding: Finding) -> str:
 
 def _said(evidence: Evidence) -> str:
     fact = f" {evidence.fact}" if evidence.fact else ""
-    return f"{evidence.pointer}{fact} is {evidence.observed}, expected {evidence.expected}"
+    observed = evidence.observed
+    said = observed if observed == CANT_BE_TOLD else f"is {observed}"
+    return f"{evidence.pointer}{fact} {said}, expected {evidence.expected}"

@@ -83,8 +83,9 @@ class EstateReach:
         """Return the most important in a sentence or two."""
         sums = self.sums
         easily = sums.number(_OPEN_TO_ALL, _AFAR)
-        on = f"On {easily or 'none'} of {counted(sums.cards, 'card')}"
-        said = f"{on}, outputs can be switched from afar {_EASILY}."
+        cards = counted(sums.cards, "card")
+        on = f"On {easily} of {cards}, outputs can" if easily else f"On none of {cards} can outputs"
+        said = f"{on} be switched from afar {_EASILY}."
         if not sums.unsure:
             return said
         return f"{said} On {counted(sums.unsure, 'card')} no way is sure, but some may switch."

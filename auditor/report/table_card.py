@@ -11,6 +11,7 @@ from auditor.report.figures import (
     percent_text,
     severity_text,
     title_of,
+    whereabouts,
 )
 from auditor.report.ink import OF_BAND, Style
 from auditor.report.layout import wrap
@@ -58,7 +59,7 @@ def _apart(findings: list[Finding]) -> Iterator[list[Finding]]:
 def _identity(page: Page, assessment: CardAssessment) -> list[str]:
     card = assessment.card
     feeds = f"feeds: {card.feeds or 'not said'}"
-    parts = [card.id, card.name, card.site, card.location, card.kind, feeds]
+    parts = [card.id, card.name, *whereabouts(card.site, card.location), card.kind, feeds]
     first, *rest = page.joined(parts)
     return [page.ink(first, Style.STRONG), *rest]
 

@@ -11,6 +11,7 @@ from auditor.procedure.plan import CardPlan
 from auditor.procedure.timetable import Block, BlockKind
 from auditor.procedure.window import OneVisit, Part, Shared, Timing
 from auditor.report.caution import CAUTIONS
+from auditor.report.figures import whereabouts
 from auditor.report.visit_step import StepText, step_text, title_of
 from auditor.report.visit_words import AFTER, ANEW, BEFORE, LIFE_SAFETY, ONE_BY_ONE, STOPS
 from auditor.rules.program import Program
@@ -153,7 +154,7 @@ def _card(plan: CardPlan) -> CardText:
     return CardText(
         card.id,
         card.name,
-        ", ".join(filter(None, (card.site, card.location))),
+        ", ".join(whereabouts(card.site, card.location)),
         card.feeds,
         card.firmware_version,
         plan.record.file,

@@ -19,6 +19,8 @@ from auditor.rules.operator import OPERATORS
 from auditor.rules.rule import Parameter
 
 _LONGEST = 120
+CANT_BE_TOLD = "can't be told"
+"""What was observed where a fact could not be computed."""
 _ANOTHER = f"another value, {Enough.ANOTHER}"
 
 
@@ -93,7 +95,7 @@ def _unit(leaf: Leaf, wording: Wording) -> str:
 
 def _observed(seen: Seen, leaf: Leaf, unit: str) -> str:
     if seen.observed is None:
-        return "not captured" if leaf.subject is not Subject.FACT else "can't be told"
+        return "not captured" if leaf.subject is not Subject.FACT else CANT_BE_TOLD
     if leaf.subject in (Subject.AT, Subject.ITS) and not is_shown(seen.where):
         return "set (not shown)"
     numeric = isinstance(seen.observed, int | float) and not isinstance(seen.observed, bool)
