@@ -1,5 +1,6 @@
 """The command ``witnessmark``: what all its commands have in common."""
 
+import gc
 from typing import Annotated
 
 import typer
@@ -35,6 +36,13 @@ def _main(
 
 
 def run() -> None:
-    """Run the command line and exit."""
-    with collected_seldom():  # a start makes what stays: modules and rules
-        app()
+    """Run the command line and exit.
+
+    Python looks for garbage seldom, for a start makes what stays: modules and rules; and not at the
+    end, for all memory goes back with the process.
+    """
+    try:
+        with collected_seldom():
+            app()
+    finally:
+        gc.disable()
