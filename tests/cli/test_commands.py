@@ -46,7 +46,7 @@ def test_only_the_command_that_is_called_is_imported(
 
 
 def test_help_tells_what_every_command_does(imported: list[str]) -> None:
-    """A line for each, in the order of the table, with the first sentence of its own help."""
+    """A line for each, in the order of the table, with what the table says of it."""
     shown = CliRunner().invoke(app, ["--help"], terminal_width=200).stdout
     group = typer.main.get_command(app)
     made = group.commands  # type: ignore[attr-defined]
@@ -54,6 +54,14 @@ def test_help_tells_what_every_command_does(imported: list[str]) -> None:
     assert [line[0] for line in lines] == list(made)
     assert all(made[name].name == name and made[name].get_short_help_str(190) == told for name, told in lines)
     assert len(imported) == 2 * len(lines)
+
+
+def test_help_says_each_command_whole_at_80_columns() -> None:
+    """Who looks for a command reads sentences that end, none cut off or wrapped."""
+    shown = CliRunner().invoke(app, ["--help"], terminal_width=80).stdout
+    lines = shown[shown.index("Commands:") :].splitlines()[1:]
+    assert len(lines) == len(typer.main.get_command(app).commands)  # type: ignore[attr-defined]
+    assert all(line.endswith(".") and not line.endswith("...") and len(line) <= 79 for line in lines)
 
 
 def test_completion_knows_the_commands() -> None:
