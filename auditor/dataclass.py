@@ -2,8 +2,8 @@
 
 ``dataclasses`` writes and compiles half a dozen methods for each class when its module is
 imported. A hundred classes of ours took more than a third of the start of the tool that way. Here the methods
-are shared, but for ``__init__``, which is written when the first object is made. It also sets the
-fields of a frozen object twice as fast, which counts on the path of every record.
+are shared, but for ``__init__``, which is written when a class turns out to have many objects. It
+also sets the fields of a frozen object twice as fast, which counts on the path of every record.
 
 For a type checker these are the names of ``dataclasses``, and ``dataclasses`` takes such classes
 for its own. Left out, and refused, is what no class here uses: inheritance, order, fields that
@@ -33,10 +33,7 @@ else:
 
     def replace(one: Any, **changes: Any) -> Any:  # noqa: ANN401 - any data class
         """Return a copy in which some fields are others."""
-        for each in type(one).__fields__:
-            if each.name not in changes:
-                changes[each.name] = getattr(one, each.name)
-        return type(one)(**changes)
+        return type(one)(**(dict(zip(one.__match_args__, _state(one), strict=True)) | changes))
 
 
 _NONE: Final = object()
@@ -96,6 +93,8 @@ def _made(plain: type, *, frozen: bool, eq: bool) -> type:
         "__match_args__": names,
         "__fields__": fields,
         "__is_frozen__": frozen,
+        "__values__": attrgetter(*names) if names else _nothing,
+        "__filled_in__": 0,
         "__dataclass_fields__": _StandardFields(),
         "__init__": _first_init,
         "__repr__": _repr,
@@ -118,10 +117,31 @@ def _field_of(plain: type, name: str) -> _Field:
 
 
 def _first_init(self: Any, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 - any data class
-    """Write the ``__init__`` of a class when the first object is made."""
-    owner = next(base for base in type(self).__mro__ if "__fields__" in base.__dict__)
-    init = owner.__init__ = _written_init(owner)  # type: ignore[misc]
+    """Fill in the first objects of a class; write its ``__init__`` for more, and to word an error."""
+    owner: Any = next(base for base in type(self).__mro__ if "__fields__" in base.__dict__)
+    owner.__filled_in__ += 1
+    positional = dict(zip(owner.__match_args__, args, strict=False))
+    given = _with_defaults(owner, positional | kwargs)
+    is_sound = len(positional) == len(args) and positional.keys().isdisjoint(kwargs)
+    if owner.__filled_in__ <= _FEW and is_sound and given.keys() == set(owner.__match_args__):
+        for name, value in given.items():
+            object.__setattr__(self, name, value)
+        return
+    init = owner.__init__ = _written_init(owner)
     init(self, *args, **kwargs)
+
+
+def _with_defaults(owner: Any, given: dict[str, Any]) -> dict[str, Any]:  # noqa: ANN401 - any data class
+    for each in owner.__fields__:
+        if each.name not in given and each.default is not _NONE:
+            given[each.name] = each.default
+        elif each.name not in given and each.default_factory is not _NONE:
+            given[each.name] = each.default_factory()
+    return given
+
+
+_FEW: Final = 10
+"""So many objects are filled in before an ``__init__`` is written: that takes about as long."""
 
 
 def _written_init(owner: Any) -> Callable[..., None]:  # noqa: ANN401 - any data class
@@ -167,11 +187,12 @@ def _nothing(_: object) -> tuple[()]:
     return ()
 
 
-def _state(self: Any) -> list[Any]:  # noqa: ANN401 - any data class
-    return [getattr(self, each.name) for each in self.__fields__]
+def _state(self: Any) -> tuple[Any, ...]:  # noqa: ANN401 - any data class
+    values = self.__values__(self)
+    return values if len(self.__fields__) != 1 else (values,)
 
 
-def _set_state(self: Any, state: list[Any]) -> None:  # noqa: ANN401 - any data class
+def _set_state(self: Any, state: tuple[Any, ...]) -> None:  # noqa: ANN401 - any data class
     self.__init__(*state)
 
 

@@ -65,6 +65,32 @@ def test_fields_text_and_comparison_are_those_of_the_reference(args: Any, named:
     assert one != other
 
 
+@pytest.mark.parametrize("before", [0, 30])
+@pytest.mark.parametrize(
+    ("args", "named"),
+    [((), {}), ((1,), {"x": 1}), ((1, 2, [], "h", 5), {}), ((), {"x": 1, "z": 2}), ((), {"y": 2, "z": 2})],
+)
+def test_the_first_object_and_the_many_refuse_the_same(before: int, args: Any, named: Any) -> None:
+    """Too few, too many, double and unknown arguments, in the words that Python has for them."""
+    told = []
+    for module in (dataclasses, ours):
+        kind = _point(module)
+        assert [kind(x).x for x in range(before)] == list(range(before))
+        with pytest.raises(TypeError) as refused:
+            kind(*args, **named)
+        told.append(str(refused.value))
+    assert told[0] == told[1]
+
+
+def test_the_first_objects_and_the_many_are_alike() -> None:
+    """Arguments by place and by name, and defaults, are the same when an ``__init__`` is written."""
+    kind = _point(ours)
+    made = [kind(1, hidden="s") for _ in range(30)]
+    assert {repr(one) + one.hidden for one in made} == {repr(REFERENCE(1)) + "s"}
+    assert len({id(one.words) for one in made}) == 30
+    assert "x" in kind.__init__.__code__.co_varnames
+
+
 @pytest.mark.parametrize("wrong", [{}, {"x": 1, "z": 2}])
 def test_wrong_arguments_are_refused(wrong: Any) -> None:
     """A field without a value, or a value without a field, is a TypeError in both."""
