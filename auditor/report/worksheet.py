@@ -140,7 +140,9 @@ def worksheet_of(record: Settings | None = None) -> Worksheet:
 
 def _head_box(tokens: tuple[str, ...], title: str, settings: Settings) -> HeadBox:
     leaf = leaf_at(tokens)
-    return HeadBox(join(tokens), title, value_at(settings, tokens) or "", leaf.allowed if leaf else "")
+    of_this_visit = tokens[0] == "capture"  # when and by whom the record was captured says nothing of it
+    known = "" if of_this_visit else value_at(settings, tokens)
+    return HeadBox(join(tokens), title, known or "", leaf.allowed if leaf else "")
 
 
 def _part(stop: Stop, settings: Settings) -> Part:

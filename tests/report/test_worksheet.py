@@ -115,8 +115,10 @@ def test_a_whole_record_leaves_nothing_to_read() -> None:
 
 
 def test_the_head_names_card_site_date_and_technician() -> None:
-    """Known ones are filled in, the others are boxes."""
-    boxes = {box.pointer: box.value for box in worksheet_of({"card": {"id": "ups-07", "site": "North"}}).head}
+    """Card and site are filled in; when and by whom the form is filled in nobody knows before the visit."""
+    captured = {"taken_at": "2026-11-24T07:55:00+00:00", "taken_by": "S. Lindqvist"}
+    record = {"card": {"id": "ups-07", "site": "North"}, "capture": captured}
+    boxes = {box.pointer: box.value for box in worksheet_of(record).head}
     assert boxes == {
         "/card/id": "ups-07",
         "/card/site": "North",
