@@ -47,6 +47,11 @@ class SharedAddress(NamedTuple):
         sites = [place.site for place in self.cards if place.site]
         return len(set(sites)) < len(sites)
 
+    @property
+    def are_sites_told(self) -> bool:
+        """Return whether every card tells its site."""
+        return all(place.site for place in self.cards)
+
 
 class Overlap(NamedTuple):
     """A subnet inside a wider one, each with the first card that has it.

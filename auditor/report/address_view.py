@@ -70,8 +70,8 @@ def _rows(found: AddressClashes) -> Iterator[ClashRow]:
 
 def _shared(one: SharedAddress) -> ClashRow:
     ids = tuple(place.card for place in one.cards[:_SHOWN_CARDS])
-    what = "one address, one site" if one.is_one_site else "one address, several sites"
-    return ClashRow(what, one.address, ids, len(one.cards) - len(ids))
+    sites = "one site" if one.is_one_site else "several sites" if one.are_sites_told else "sites not said"
+    return ClashRow(f"one address, {sites}", one.address, ids, len(one.cards) - len(ids))
 
 
 def _overlap(one: Overlap) -> ClashRow:

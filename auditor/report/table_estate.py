@@ -159,7 +159,7 @@ def _clashes(page: Page, summary: EstateSummary) -> list[str]:
     rows = clash_rows(summary, _SHOWN_SHARED)
     if not rows:
         return []
-    columns = [Column("clash"), Column("address", fit=Fit.CUT_END), Column("cards", fit=Fit.CUT_END)]
+    columns = [Column("clash"), Column("address"), Column("cards", fit=Fit.CUT_END)]
     cells = [[Cell(row.what), Cell(row.where), Cell(listed(map(plain, row.cards), row.more))] for row in rows]
     note = f"{len(rows)} of {clash_count(summary)}"
     return [page.heading(address_view.TITLE, note), *grid(columns, cells, page.width, page.ink)]

@@ -58,7 +58,9 @@ def test_two_cards_of_one_site_make_a_sure_fault() -> None:
     one, other, third = place("a"), place("b", "South"), place("c")
     assert SharedAddress("10.0.0.1", (one, other, third)).is_one_site is True
     assert SharedAddress("10.0.0.1", (one, other)).is_one_site is False
-    assert SharedAddress("10.0.0.1", (place("a", ""), place("b", ""))).is_one_site is False
+    assert SharedAddress("10.0.0.1", (one, other)).are_sites_told is True
+    unknown = SharedAddress("10.0.0.1", (place("a", ""), place("b", "")))
+    assert (unknown.is_one_site, unknown.are_sites_told) == (False, False)
 
 
 def test_addresses_that_every_card_may_have_are_left_out() -> None:
