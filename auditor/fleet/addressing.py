@@ -86,17 +86,15 @@ SHOWN: Final = 100
 class EstateAddresses:
     """Takes cards one by one and tells at the end what does not go together."""
 
-    def __init__(self) -> None:
-        """Start with no card."""
-        self._cards = CardNames()
+    def __init__(self, cards: CardNames) -> None:
+        """Start with no card; ``cards`` knows them by number."""
+        self._cards = cards
         self._ipv4 = array("Q")
-        self._ipv6 = (array("Q"), array("Q"), array("L"))
+        self._ipv6 = (array("Q"), array("Q"), array("I"))
         self._subnets: dict[_Subnet, int] = {}
 
-    def add(self, record: Settings) -> None:
-        """Add one card."""
-        card = record.get("card", _EMPTY)
-        number = self._cards.add(card.get("id", ""), card.get("site", ""))
+    def add(self, record: Settings, number: int) -> None:
+        """Add one card, by its number."""
         for version, value, bits in set(_interfaces(record)):
             self._keep(version, value, number)
             whole = _BITS[version]
@@ -130,7 +128,8 @@ class EstateAddresses:
             yield from self._nested(found)
 
     def _place(self, number: int) -> CardPlace:
-        return CardPlace(*self._cards.of(number))
+        name = self._cards.of(number)
+        return CardPlace(name.id, name.site)
 
     def _keep(self, version: int, value: int, number: int) -> None:
         if version == 4:  # noqa: PLR2004 - the protocol's number

@@ -13,7 +13,7 @@ from auditor.dataclass import dataclass, field
 from auditor.errors import RecordError
 from auditor.facts.certificate import certificate_of
 from auditor.fleet.addressing import EstateAddresses
-from auditor.fleet.card_names import CardNames
+from auditor.fleet.card_names import CardName, CardNames
 from auditor.fleet.seen import Seen
 from auditor.record.reading import Record
 from auditor.record.settings import Settings
@@ -46,10 +46,11 @@ class _Group:
     card_ids: list[str] = field(default_factory=list)
     weighty_ids: list[str] = field(default_factory=list)
 
-    def add(self, number: int, card_id: str, feeds: str) -> None:
+    def add(self, number: int, name: CardName) -> None:
         if number == self.last:
             return
         self.last = number
+        card_id, feeds, _ = name
         self.feeds[feeds] = self.feeds.get(feeds, 0) + 1
         if len(self.card_ids) < SHOWN_CARDS:
             self.card_ids.append(card_id)
@@ -71,7 +72,7 @@ class Reuse:
         self._seen = Seen()
         self._groups: dict[int, _Group] = {}
         self._cards = CardNames()
-        self.addresses = EstateAddresses()
+        self.addresses = EstateAddresses(self._cards)
 
     def watch(self, records: Iterable[Item]) -> Iterator[Item]:
         """Pass records on, taking each; errors go through untouched."""
@@ -82,9 +83,9 @@ class Reuse:
 
     def add(self, record: Record) -> None:
         """Take one card."""
-        self.addresses.add(record.settings)
-        card_id, feeds = record.card_id, record.settings.get("equipment", _EMPTY).get("feeds", "")
-        number = self._cards.add(card_id, feeds)
+        name = _name_of(record)
+        number = self._cards.add(name)
+        self.addresses.add(record.settings, number)
         salts, meet, groups = self._salts, self._seen.meet, self._groups
         for kind, form, text in [*self._secrets(record), *_public_keys(record.settings)]:
             # Keyed by the salt, and by the interpreter's own random key (SipHash, PEP 456).
@@ -92,7 +93,7 @@ class Reuse:
             first = meet(digest, number)
             if first and first != number:
                 group = groups.get(digest) or self._begun(digest, first, kind, form)
-                group.add(number, card_id, feeds)
+                group.add(number, name)
 
     def _secrets(self, record: Record) -> list[Value]:
         """Return what makes each secret the same as another, as far as its form lets it be known."""
@@ -116,7 +117,7 @@ class Reuse:
     def _begun(self, digest: int, first: int, kind: str, form: str) -> _Group:
         """Return the new group of a digest, with the card that it was met on first."""
         group = self._groups[digest] = _Group(kind, form)
-        group.add(first, *self._cards.of(first))
+        group.add(first, self._cards.of(first))
         return group
 
     def shared(self, environments: Mapping[str, Mapping[str, str]] | None = None) -> tuple[SharedSecret, ...]:
@@ -130,6 +131,12 @@ class Reuse:
             one for one in found if one.kind != "certificate_key" or (one.cards, one.card_ids) not in twice
         ]
         return tuple(sorted(kept, key=_worst_first))
+
+
+def _name_of(record: Record) -> CardName:
+    settings = record.settings
+    feeds = settings.get("equipment", _EMPTY).get("feeds", "")
+    return CardName(record.card_id, feeds, settings.get("card", _EMPTY).get("site", ""))
 
 
 def _worst_first(one: SharedSecret) -> tuple[object, ...]:

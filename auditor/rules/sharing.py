@@ -28,7 +28,7 @@ JudgePlaces: TypeAlias = Callable[[Places, Settings], Unusual]
 _TRIAL: Final = 512
 """So many records tell whether keeping pays for a group of rules."""
 
-_MOST_KEPT: Final = 1024
+_MOST_KEPT: Final = 256
 """So many answers are kept of one group of rules at most, so that memory does not grow with the estate."""
 
 

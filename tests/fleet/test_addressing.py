@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from auditor.facts.fact import Settings
 from auditor.fleet.addressing import CardPlace, EstateAddresses, Overlap, SharedAddress
+from auditor.fleet.card_names import CardName, CardNames
 
 
 def card(name: str, *texts: str, site: str = "North", **interface: Any) -> Settings:
@@ -29,9 +30,11 @@ def _settings(text: str) -> dict[str, object]:
 
 def estate(*cards: Settings) -> EstateAddresses:
     """Return the addresses of some cards."""
-    addresses = EstateAddresses()
+    names = CardNames()
+    addresses = EstateAddresses(names)
     for record in cards:
-        addresses.add(record)
+        card = record.get("card", {})
+        addresses.add(record, names.add(CardName(card.get("id", ""), "", card.get("site", ""))))
     return addresses
 
 
