@@ -6,10 +6,11 @@ interfaces, or of protocols, that are known to be off.
 """
 
 from array import array
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from heapq import nsmallest
 from ipaddress import IPv4Address, IPv4Network, IPv6Address, IPv6Network
 from itertools import groupby
-from typing import Final, NamedTuple, TypeAlias
+from typing import Final, Generic, NamedTuple, TypeAlias, TypeVar
 
 from auditor.facts.fact import Settings
 from auditor.fleet.card_names import CardNames
@@ -103,20 +104,21 @@ class EstateAddresses:
 
     def clashes(self) -> AddressClashes:
         """Return what does not go together."""
-        shared = sorted(self.shared(), key=lambda one: not one.is_one_site)
-        overlaps = list(self.overlaps())
-        return AddressClashes(tuple(shared[:SHOWN]), tuple(overlaps[:SHOWN]), len(shared), len(overlaps))
+        shared, overlaps = _Counted(self.shared()), _Counted(self.overlaps())
+        shown = nsmallest(SHOWN, shared, key=lambda one: not one.is_one_site)
+        first = tuple(overlap for at, overlap in enumerate(overlaps) if at < SHOWN)
+        return AddressClashes(tuple(shown), first, shared.count, overlaps.count)
 
     def shared(self) -> Iterator[SharedAddress]:
         """Yield the addresses that several cards have: IPv4 first, each family in order."""
         for address, pairs in groupby(sorted(self._ipv4), key=lambda packed: packed >> _CARD_BITS):
             numbers = {packed & (1 << _CARD_BITS) - 1 for packed in pairs}
             yield from self._if_shared(str(IPv4Address(address)), numbers)
-        high, low, cards = self._ipv6
-        order = sorted(range(len(cards)), key=lambda at: (high[at], low[at]))
-        for (upper, lower), places in groupby(order, key=lambda at: (high[at], low[at])):
-            numbers = {cards[at] for at in places}
-            yield from self._if_shared(str(IPv6Address(upper << _HALF | lower)), numbers)
+        columns = zip(*self._ipv6, strict=True)
+        whole = sorted((high << _HALF | low) << _CARD_BITS | card for high, low, card in columns)
+        for address, pairs in groupby(whole, key=lambda packed: packed >> _CARD_BITS):
+            numbers = {packed & (1 << _CARD_BITS) - 1 for packed in pairs}
+            yield from self._if_shared(str(IPv6Address(address)), numbers)
 
     def overlaps(self) -> Iterator[Overlap]:
         """Yield each subnet that lies in a wider one of the estate, with the narrowest such.
@@ -151,6 +153,22 @@ class EstateAddresses:
                 cards = (self._place(self._subnets[net]) for net in (around[-1], subnet))
                 yield Overlap(_text(around[-1]), _text(subnet), *cards)
             around.append(subnet)
+
+
+_Item = TypeVar("_Item")
+
+
+class _Counted(Generic[_Item]):
+    """Passes things on one by one and counts them, so that none but those kept stay in memory."""
+
+    def __init__(self, items: Iterable[_Item]) -> None:
+        self._items = items
+        self.count = 0
+
+    def __iter__(self) -> Iterator[_Item]:
+        for item in self._items:
+            self.count += 1
+            yield item
 
 
 def _holds(wide: _Subnet, narrow: _Subnet) -> bool:
