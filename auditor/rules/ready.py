@@ -1,7 +1,7 @@
 """Shipped rulesets as they were read once, before they were shipped: reading them anew is a fifth of a start.
 
-``python -m tools.ready_rulesets`` makes the files. Each holds for one text of a ruleset and one state of
-the code that reads it: after any change the text itself is read again, until the files are renewed.
+``python -m tests.tools.ready_rulesets`` makes the files. Each holds for one text of a ruleset and one
+state of the code that reads it: after any change the text itself is read again, until they are renewed.
 """
 
 import hashlib

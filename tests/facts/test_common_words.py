@@ -13,7 +13,7 @@ from auditor.facts.common_words import LONGEST, digest_of, is_common_word
 from auditor.facts.fact import Context
 from auditor.facts.secret_class import Secret, is_common
 from tests.rules.matrix import AS_OF, ROOT
-from tools.common_words import TARGET, content
+from tests.tools.common_words import TARGET, content
 
 WORDS = sorted({word.lower() for listed in FREQUENCY_LISTS.values() for word in listed})
 CONTEXT = Context(AS_OF, frozenset({"password", "admin"}))
@@ -23,7 +23,7 @@ SITE = Context(
 
 
 def test_the_file_is_what_the_script_makes() -> None:
-    """Whoever runs tools/common_words.py with the package that the file names gets the same octets."""
+    """Whoever runs tests/tools/common_words.py with the package that the file names gets the same octets."""
     head = TARGET.read_bytes().partition(b"\n")[0].decode()
     assert "MIT licence" in head
     if f"zxcvbn {version('zxcvbn')}," in head:

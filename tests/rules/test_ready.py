@@ -11,7 +11,7 @@ from auditor.rules import ready
 from auditor.rules.loading import load_ruleset
 from auditor.rules.ready import content_of, ready_ruleset
 from auditor.rules.shipped import shipped_ruleset, shipped_rulesets
-from tools.ready_rulesets import make_ready
+from tests.tools.ready_rulesets import make_ready
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -23,10 +23,10 @@ def _renewed() -> None:
 
 @pytest.mark.parametrize("name", shipped_rulesets())
 def test_a_ready_ruleset_is_what_its_text_says(name: str) -> None:
-    """To the last field, and it is what a run gets; to renew: python -m tools.ready_rulesets."""
+    """To the last field, and it is what a run gets; to renew: python -m tests.tools.ready_rulesets."""
     text, file = shipped_ruleset(name)
     found = ready_ruleset(name, text)
-    assert found is not None, "out of date: run python -m tools.ready_rulesets"
+    assert found is not None, "out of date: run python -m tests.tools.ready_rulesets"
     assert repr(found) == repr(load_ruleset(text, file, FACTS))
     assert repr(load_rulesets([name])) == repr((found,))
 

@@ -1,6 +1,6 @@
 """Make ``auditor/rules/ready-NAME.pickle`` from each shipped ruleset.
 
-Run: python -m tools.ready_rulesets
+Run: python -m tests.tools.ready_rulesets
 """
 
 from auditor.facts.catalogue import FACTS

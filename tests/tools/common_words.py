@@ -1,6 +1,6 @@
 """Make ``auditor/facts/common-words.bin`` from the frequency lists of the zxcvbn package.
 
-Run: python -m tools.common_words
+Run: python -m tests.tools.common_words
 """
 
 from importlib.metadata import version
@@ -11,7 +11,7 @@ from zxcvbn.frequency_lists import FREQUENCY_LISTS  # type: ignore[import-untype
 
 from auditor.facts.common_words import HEAD_OCTETS, NAME, digest_of
 
-TARGET: Final = Path(__file__).parent.parent / "auditor" / "facts" / NAME
+TARGET: Final = Path(__file__).parents[2] / "auditor" / "facts" / NAME
 
 
 def content() -> bytes:
@@ -21,7 +21,7 @@ def content() -> bytes:
     head = (
         f"witnessmark: {len(digests)} digests (SHA-256, the first {HEAD_OCTETS} octets, sorted) of the words "
         f"of the frequency lists {', '.join(sorted(FREQUENCY_LISTS))} of zxcvbn {version('zxcvbn')}, "
-        "Copyright (c) 2016 Daniel Wolf, MIT licence; made by tools/common_words.py\n"
+        "Copyright (c) 2016 Daniel Wolf, MIT licence; made by tests/tools/common_words.py\n"
     )
     return head.encode() + b"".join(digests)
 

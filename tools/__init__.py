@@ -1,1 +1,0 @@
-"""Scripts that make files of the package."""
