@@ -13,6 +13,7 @@ from auditor.cli.as_of import moment_given
 from auditor.cli.cache import key_store
 from auditor.cli.ends import pair_ends
 from auditor.cli.garbage import collected_seldom
+from auditor.cli.options import Deviations, Rulesets, Site
 from auditor.cli.progress import counted
 from auditor.cli.reports import HoldAt, clock_sums, code_of, open_reports, reach_sums, say_faults
 from auditor.cli.terminal import ExitCode, guarded
@@ -30,14 +31,9 @@ def audit(
             help="Records (files, folders, .ndjson, .gz, - for standard input), or other sources."
         ),
     ],
-    ruleset: Annotated[
-        list[str] | None, typer.Option(help="Ruleset: a shipped name, or a TOML file. Repeatable.")
-    ] = None,
-    site: Annotated[str | None, typer.Option(help="The site's own choices (witnessmark.toml).")] = None,
-    deviations: Annotated[
-        str | None,
-        typer.Option(help="Deviations that somebody answers for (TOML). Else the file that the site names."),
-    ] = None,
+    ruleset: Rulesets = None,
+    site: Site = None,
+    deviations: Deviations = None,
     formats: Annotated[
         list[str] | None, typer.Option("--format", help=f"One of {', '.join(FORMATS)}. Repeatable.")
     ] = None,

@@ -13,6 +13,7 @@ import typer
 from auditor.cli.as_of import moment_given
 from auditor.cli.cache import key_store
 from auditor.cli.ends import STDOUT, pair_ends
+from auditor.cli.options import Deviations, Rulesets, Site
 from auditor.cli.reports import HoldAt, opened
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
 from auditor.report.writer import Look, Run
@@ -41,14 +42,9 @@ def gate(
             "is where the branch left main.",
         ),
     ] = None,
-    ruleset: Annotated[
-        list[str] | None, typer.Option(help="Ruleset: a shipped name, or a TOML file. Repeatable.")
-    ] = None,
-    site: Annotated[str | None, typer.Option(help="The site's own choices (witnessmark.toml).")] = None,
-    deviations: Annotated[
-        str | None,
-        typer.Option(help="Deviations that somebody answers for (TOML). Else the file that the site names."),
-    ] = None,
+    ruleset: Rulesets = None,
+    site: Site = None,
+    deviations: Deviations = None,
     formats: Annotated[
         list[str] | None, typer.Option("--format", help=f"One of {', '.join(_FORMATS)}. Repeatable.")
     ] = None,

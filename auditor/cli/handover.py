@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from auditor.cli.as_of import moment_given
+from auditor.cli.options import Deviations, Findings, OwnAddress, RestartMinutes, Rulesets, Site, Window
 from auditor.cli.paper import Paper
 from auditor.cli.reports import HoldAt
 from auditor.cli.terminal import ExitCode, guarded, say
@@ -16,8 +17,6 @@ from auditor.dataclass import dataclass
 if TYPE_CHECKING:
     from auditor.cli.visit import Visited
     from auditor.report.handover import Handover
-
-_MOST_MINUTES = 10_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,28 +40,13 @@ def handover(
         str, typer.Option(metavar="FOLDER", help="Folder to write; it gets there whole, or not at all.")
     ],
     replace: Annotated[bool, typer.Option("--replace", help="Replace a pack that is there.")] = False,
-    findings: Annotated[
-        str | None,
-        typer.Option(help="Result of an audit (JSON): mend only its findings.", metavar="RESULT"),
-    ] = None,
-    window: Annotated[
-        int | None,
-        typer.Option(help="Minutes of one visit: more goes to later ones.", min=1, max=_MOST_MINUTES),
-    ] = None,
-    restart_minutes: Annotated[
-        int, typer.Option(help="Minutes for which a restart blinds monitoring.", min=0, max=480)
-    ] = 3,
-    own_address: Annotated[
-        str, typer.Option("--from", help="Address that you work from: it stays let in.", metavar="ADDRESS")
-    ] = "",
-    ruleset: Annotated[
-        list[str] | None, typer.Option(help="Ruleset: a shipped name, or a TOML file. Repeatable.")
-    ] = None,
-    site: Annotated[str | None, typer.Option(help="The site's own choices (witnessmark.toml).")] = None,
-    deviations: Annotated[
-        str | None,
-        typer.Option(help="Deviations that somebody answers for (TOML). Else the file that the site names."),
-    ] = None,
+    findings: Findings = None,
+    window: Window = None,
+    restart_minutes: RestartMinutes = 3,
+    own_address: OwnAddress = "",
+    ruleset: Rulesets = None,
+    site: Site = None,
+    deviations: Deviations = None,
     marks: Annotated[str, typer.Option(metavar="FOLDER", help="Folder of the marks.")] = "marks",
     key: Annotated[
         str | None,

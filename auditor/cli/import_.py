@@ -10,6 +10,7 @@ import typer
 
 from auditor.cli.as_of import moment_given
 from auditor.cli.cache import key_store
+from auditor.cli.options import Site
 from auditor.cli.standard_output import show
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
 from auditor.dataclass import replace as altered
@@ -39,7 +40,7 @@ def import_settings(
     ] = "",
     template: Annotated[str | None, typer.Option(help="Print an empty form instead: sheet.")] = None,
     replace: Annotated[bool, typer.Option("--replace", help="Replace records that are there.")] = False,
-    site: Annotated[str | None, typer.Option(help="The site's own choices (witnessmark.toml).")] = None,
+    site: Site = None,
 ) -> None:
     """Bring settings in from exports, captures, sheets and worksheets, and write records.
 

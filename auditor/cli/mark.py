@@ -11,6 +11,7 @@ import typer
 
 from auditor.cli.as_of import moment_given
 from auditor.cli.cache import key_store
+from auditor.cli.options import Rulesets, Site
 from auditor.cli.terminal import ExitCode, guarded, say
 
 LONGEST_NAME = 255
@@ -28,10 +29,8 @@ def mark(
         str | None,
         typer.Option(metavar="FILE", help="The site's key: secrets can be compared, and marks be proved."),
     ] = None,
-    ruleset: Annotated[
-        list[str] | None, typer.Option(help="Ruleset: a shipped name, or a TOML file. Repeatable.")
-    ] = None,
-    site: Annotated[str | None, typer.Option(help="The site's own choices (witnessmark.toml).")] = None,
+    ruleset: Rulesets = None,
+    site: Site = None,
     as_of: Annotated[
         datetime | None,
         typer.Option(

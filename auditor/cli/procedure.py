@@ -10,6 +10,7 @@ import typer
 
 from auditor.cli.as_of import moment_given
 from auditor.cli.ends import STDOUT, form_of
+from auditor.cli.options import Findings, OwnAddress, RestartMinutes, Rulesets, Site, Window
 from auditor.cli.paper import Paper
 from auditor.cli.standard_output import standard_output
 from auditor.cli.terminal import ExitCode, guarded, say
@@ -20,8 +21,6 @@ if TYPE_CHECKING:
 
     from auditor.cli.visit import Visited
     from auditor.report.visit_sheet import Sheet
-
-_MOST_MINUTES = 10_000
 
 
 class Form(StrEnum):
@@ -41,20 +40,10 @@ _ENDINGS = {
 
 def procedure(
     paths: Annotated[list[str], typer.Argument(help="Records of the cards of one visit, in their order.")],
-    findings: Annotated[
-        str | None,
-        typer.Option(help="Result of an audit (JSON): mend only its findings.", metavar="RESULT"),
-    ] = None,
-    window: Annotated[
-        int | None,
-        typer.Option(help="Minutes of one visit: more goes to later ones.", min=1, max=_MOST_MINUTES),
-    ] = None,
-    restart_minutes: Annotated[
-        int, typer.Option(help="Minutes for which a restart blinds monitoring.", min=0, max=480)
-    ] = 3,
-    own_address: Annotated[
-        str, typer.Option("--from", help="Address that you work from: it stays let in.", metavar="ADDRESS")
-    ] = "",
+    findings: Findings = None,
+    window: Window = None,
+    restart_minutes: RestartMinutes = 3,
+    own_address: OwnAddress = "",
     form: Annotated[
         Form | None, typer.Option("--format", help="Default: by the ending of --output, else markdown.")
     ] = None,
@@ -63,10 +52,8 @@ def procedure(
         str | None,
         typer.Option(help="File for the records as they would be, sealed: .json (one card) or .ndjson."),
     ] = None,
-    ruleset: Annotated[
-        list[str] | None, typer.Option(help="Ruleset: a shipped name, or a TOML file. Repeatable.")
-    ] = None,
-    site: Annotated[str | None, typer.Option(help="The site's own choices (witnessmark.toml).")] = None,
+    ruleset: Rulesets = None,
+    site: Site = None,
     deviations: Annotated[
         str | None, typer.Option(help="Accepted deviations (TOML): what they cover is not mended.")
     ] = None,

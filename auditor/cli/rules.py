@@ -5,15 +5,11 @@ from typing import Annotated
 
 import typer
 
+from auditor.cli.options import Rulesets, Site
 from auditor.cli.standard_output import show as show_text
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
 
 app = typer.Typer(help="List the rules, explain one, or check a file of your own.", rich_markup_mode=None)
-
-Rulesets = Annotated[
-    list[str] | None, typer.Option("--ruleset", help="Ruleset: a shipped name, or a TOML file. Repeatable.")
-]
-Site = Annotated[str | None, typer.Option("--site", help="The site's own choices (witnessmark.toml).")]
 
 
 @app.callback(invoke_without_command=True)

@@ -13,6 +13,7 @@ from auditor.cli.as_of import moment_given
 from auditor.cli.cache import key_store
 from auditor.cli.ends import STDOUT, pair_ends
 from auditor.cli.garbage import collected_seldom
+from auditor.cli.options import Rulesets, Site
 from auditor.cli.progress import counted
 from auditor.cli.reports import HoldAt, clock_sums, code_of, open_reports, reach_sums, say_faults
 from auditor.cli.standard_output import show
@@ -68,10 +69,8 @@ def sweep(
             "missed only by a sweep of its own part."
         ),
     ] = "",
-    ruleset: Annotated[
-        list[str] | None, typer.Option(help="Ruleset: a shipped name, or a TOML file. Repeatable.")
-    ] = None,
-    site: Annotated[str | None, typer.Option(help="The site's own choices (witnessmark.toml).")] = None,
+    ruleset: Rulesets = None,
+    site: Site = None,
     deviations: Annotated[
         str | None, typer.Option(help="What somebody answers for (deviations.toml); default: the site's.")
     ] = None,
