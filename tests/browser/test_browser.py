@@ -9,7 +9,6 @@ import json
 import re
 import shutil
 import subprocess
-import unicodedata
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -17,6 +16,7 @@ from typing import Any
 import pytest
 
 from auditor.report.html.page import make_html
+from tests.browser.sheets import HERE, sheets_of, squeezed, why_not
 from tests.report.sample import (
     assess_cards,
     bare_card,
@@ -28,24 +28,14 @@ from tests.report.sample import (
     worst_card,
 )
 
-HERE = Path(__file__).parent
 CHROMIUM = shutil.which("chromium") or ""
 NODE = shutil.which("node") or ""
-PDFTOTEXT = shutil.which("pdftotext") or ""
 _CARDS = 24
 
-
-def _why_not() -> str:
-    if not CHROMIUM:
-        return "no chromium here: apt-get install chromium"
-    if not NODE:
-        return "no node here: apt-get install nodejs npm"
-    if not (HERE / "node_modules").is_dir():
-        return "no node_modules in tests/browser: run npm ci there"
-    return ""
-
-
-pytestmark = pytest.mark.skipif(bool(_why_not()), reason=_why_not() or "everything is here")
+pytestmark = pytest.mark.skipif(bool(why_not()), reason=why_not() or "everything is here")
+reads_paper = pytest.mark.skipif(
+    bool(why_not(paper=True)), reason=why_not(paper=True) or "everything is here"
+)
 
 
 def _cards() -> list[dict[str, Any]]:
@@ -160,13 +150,13 @@ def test_the_keyboard_reaches_all_of_a_picture_and_its_table(seen: dict[str, Any
     assert ways["opens"] is True
 
 
-@pytest.mark.skipif(not PDFTOTEXT, reason="no pdftotext here: apt-get install poppler-utils")
+@reads_paper
 def test_paper_cuts_no_picture_of_ways(seen: dict[str, Any], folder: Path) -> None:
     """With everything printed, all words of each picture stand on one page."""
-    pages = _pages(folder / "everything.pdf")
+    pages = sheets_of(folder / "everything.pdf")
     pictures = seen["pictures"][2]
     assert len(pictures) == _CARDS
-    cut = [texts for texts in pictures if not any(all(_squeezed(t) in p for t in texts) for p in pages)]
+    cut = [texts for texts in pictures if not any(all(squeezed(t) in p for t in texts) for p in pages)]
     assert cut == []
 
 
@@ -239,15 +229,15 @@ def test_unknown_findings_are_told_apart(seen: dict[str, Any]) -> None:
     assert fails + unknowns == seen["whole"]["findings"]
 
 
-@pytest.mark.skipif(not PDFTOTEXT, reason="no pdftotext here: apt-get install poppler-utils")
+@reads_paper
 @pytest.mark.parametrize(
     ("rows", "pdf"),
     [("rows", "report.pdf"), ("filteredRows", "filtered.pdf"), ("everyRow", "everything.pdf")],
 )
 def test_paper_cuts_no_row(seen: dict[str, Any], folder: Path, rows: str, pdf: str) -> None:
     """The text of each row stands whole on one page of the PDF, as often as the row is there."""
-    pages = _pages(folder / pdf)
-    wanted = Counter(_squeezed(row["text"]) for row in seen[rows])
+    pages = sheets_of(folder / pdf)
+    wanted = Counter(squeezed(row["text"]) for row in seen[rows])
     short = [row for row, times in wanted.items() if sum(page.count(row) for page in pages) < times]
     assert len(pages) > 2
     assert len(wanted) > _CARDS
@@ -266,41 +256,31 @@ def test_paper_has_a_row_for_every_finding(seen: dict[str, Any]) -> None:
     assert printed["filteredRows"] == seen["mouse"]["family"]["findings"]
 
 
-@pytest.mark.skipif(not PDFTOTEXT, reason="no pdftotext here: apt-get install poppler-utils")
+@reads_paper
 def test_brief_paper_explains_and_leaves_workings_to_the_file(folder: Path) -> None:
     """Each rule's reasons and mend are printed, workings are not, and the page says where they are."""
-    pages = _pages(folder / "report.pdf")
+    pages = sheets_of(folder / "report.pdf")
     text = "".join(pages)
     for words in (
         "Telnet carries the password in clear",
         "Switch telnet off and use SSH",
         "Print everything",
     ):
-        assert _squeezed(words) in text
+        assert squeezed(words) in text
     assert "Beforerounding" not in text
-    assert len(pages) < len(_pages(folder / "everything.pdf")) / 2
+    assert len(pages) < len(sheets_of(folder / "everything.pdf")) / 2
 
 
-@pytest.mark.skipif(not PDFTOTEXT, reason="no pdftotext here: apt-get install poppler-utils")
+@reads_paper
 def test_filtered_paper_says_that_it_is(folder: Path) -> None:
     """Paper from a filtered page says how many findings it lists, of how many."""
-    assert re.search(r"Filtered:\d+of\d+findings", "".join(_pages(folder / "filtered.pdf")))
-    assert "Filtered:" not in "".join(_pages(folder / "report.pdf"))
+    assert re.search(r"Filtered:\d+of\d+findings", "".join(sheets_of(folder / "filtered.pdf")))
+    assert "Filtered:" not in "".join(sheets_of(folder / "report.pdf"))
 
 
-@pytest.mark.skipif(not PDFTOTEXT, reason="no pdftotext here: apt-get install poppler-utils")
+@reads_paper
 def test_paper_with_everything_shows_what_the_screen_folds(folder: Path) -> None:
     """Where "Print everything" is chosen, evidence, reasons and workings are on paper."""
-    text = "".join(_pages(folder / "everything.pdf"))
+    text = "".join(sheets_of(folder / "everything.pdf"))
     for words in ("Why it matters", "Telnet carries the password in clear", "Before rounding", "To capture:"):
-        assert _squeezed(words) in text
-
-
-def _pages(pdf: Path) -> list[str]:
-    command = [PDFTOTEXT, "-raw", str(pdf), "-"]
-    text = subprocess.run(command, capture_output=True, check=True).stdout.decode("utf-8")  # noqa: S603 - our own file
-    return [_squeezed(page) for page in text.split("\f") if page.strip()]
-
-
-def _squeezed(text: str) -> str:
-    return re.sub(r"\s+", "", unicodedata.normalize("NFKC", text))
+        assert squeezed(words) in text
