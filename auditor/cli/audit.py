@@ -15,7 +15,7 @@ from auditor.cli.ends import pair_ends
 from auditor.cli.garbage import collected_seldom
 from auditor.cli.options import Deviations, Rulesets, Site
 from auditor.cli.progress import counted
-from auditor.cli.reports import HoldAt, clock_sums, code_of, open_reports, reach_sums, say_faults
+from auditor.cli.reports import HoldAt, clock_sums, code_of, open_reports, reach_sums, say_end, say_faults
 from auditor.cli.terminal import ExitCode, guarded
 from auditor.intake.recognise import SourceFormat
 from auditor.report.formats import FORMATS, WITH_PLACES, WITHOUT_CONTROLS
@@ -141,4 +141,6 @@ def _audit(
         say_faults(summary, ends)
         for writer in writers:
             writer.finish(summary)
+    if not quiet:
+        say_end(summary, ends)
     return code_of(summary)

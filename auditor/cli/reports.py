@@ -74,6 +74,16 @@ def say_faults(summary: "EstateSummary", ends: Sequence[tuple[str, str]]) -> Non
         say(str(fault))
 
 
+def say_end(summary: "EstateSummary", ends: Sequence[tuple[str, str]]) -> None:
+    """Say what an audit came to where its reports are files, unless a table shows it at once."""
+    files = [output for _, output in ends if output != STDOUT]
+    if not files or ("table", STDOUT) in ends:
+        return
+    from auditor.report.audit_text import audit_text  # most runs show it themselves
+
+    say(audit_text(summary, files))
+
+
 def code_of(summary: "EstateSummary") -> ExitCode:
     """Return what a run says to the program that started it."""
     if summary.unusable or not summary.whole.cards:

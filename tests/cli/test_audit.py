@@ -104,6 +104,37 @@ def test_several_formats_go_to_their_outputs(tmp_path: Path) -> None:
     assert all(output.stat().st_size for output in outputs)
 
 
+def test_a_run_without_a_table_says_in_a_line_what_it_came_to(tmp_path: Path) -> None:
+    """Verdict, how many findings, the worst card, where the reports are; standard output stays clean."""
+    card(tmp_path, "fine")
+    telnet(tmp_path)
+    outputs = [str(tmp_path / name) for name in ("out.csv", "out.json")]
+    result = run(str(tmp_path), "--output", outputs[0], "--output", outputs[1])
+    assert result.exit_code == 1
+    assert result.stdout == ""
+    assert result.stderr.startswith("Held: 1 finding at medium or above, on 1 of 2 cards, and ")
+    assert result.stderr.endswith(f" Worst card: open, critical 9.3. Reports: {', '.join(outputs)}\n")
+    assert result.stderr.count("\n") == 1
+
+
+def test_a_released_run_without_a_table_says_so_too(tmp_path: Path) -> None:
+    """No card is the worst where nothing is found; a result on standard output is no place to read it."""
+    output = str(tmp_path / "out.md")
+    result = run(str(card(tmp_path, "fine")), "--format", "markdown", "--output", output, "--format", "json")
+    assert result.exit_code == 0
+    assert json.loads(result.stdout)
+    assert result.stderr == f"Released: no finding at medium or above on the card. Report: {output}\n"
+
+
+@pytest.mark.parametrize("asked", [["--quiet", "--output", "out.csv"], ["--format", "json"], []])
+def test_a_line_is_not_said_where_it_is_not_wanted_or_told_anyway(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, asked: list[str]
+) -> None:
+    """Quiet is quiet; a result that goes to standard output alone, or a table, says it itself."""
+    monkeypatch.chdir(tmp_path)
+    assert run(str(telnet(tmp_path)), *asked).stderr == ""
+
+
 def test_two_formats_for_standard_output_are_refused() -> None:
     """They would be mixed: exit code 2 and no report."""
     result = run(str(COMPLIANT), "--format", "json", "--format", "csv")
