@@ -21,6 +21,9 @@ _NAMES = ("name", "host", "address", "algorithm")
 
 _FORMS = frozenset(("clear", "sealed", "crypt", "localized", "empty"))
 
+_DIGEST = "source_digest"
+"""Of a capture: differs wherever there are two files."""
+
 Tokens: TypeAlias = tuple[str | int, ...]
 
 
@@ -97,7 +100,8 @@ class _Joiner:
         for name, value in more.items():
             places = ((*at[0], name), (*at[1], name))
             if places[0] == ("capture",) and "capture" in known:
-                continue  # how each was captured differs by nature; the most trusted source speaks
+                self._leave_out_capture(known["capture"], value, places)
+                continue
             if name in known:
                 joined[name] = self._values(known[name], value, places)
             else:
@@ -129,6 +133,12 @@ class _Joiner:
                 inner = ((*at[0], place), (*at[1], index))
                 joined[place] = self.objects(joined[place], member, inner)
         return joined
+
+    def _leave_out_capture(self, kept: Settings, other: Settings, at: tuple[Tokens, Tokens]) -> None:
+        """Tell what a record can't keep: its clocks and its day are those of one capture."""
+        names = [name for name in other if name != _DIGEST and other[name] != kept.get(name)]
+        if names:
+            self._contradict(at, f"a record tells one capture; left out of the other: {', '.join(names)}")
 
     def _contradict(self, at: tuple[Tokens, Tokens], problem: str) -> None:
         kept = self._origin_of_kept(at[0])

@@ -58,7 +58,7 @@ def test_an_export_and_a_sheet_of_one_card_become_one_record(tmp_path: Path) -> 
     (one,) = imported(IMPORTS / "netconf/ups-room-1.xml", path)
     assert isinstance(one, ImportedRecord)
     assert one.record.settings["card"]["site"] == "North"
-    assert [c.pointer for c in one.merged.contradictions] == ["/snmp/port"]
+    assert [c.pointer for c in one.merged.contradictions] == ["/snmp/port", "/capture"]
     assert one.record.settings["snmp"]["port"] == 161
 
 

@@ -93,13 +93,24 @@ def test_secrets_in_two_forms_can_not_be_compared() -> None:
     assert merge([one, two]).contradictions[0].problem == "told in two forms that can't be compared"
 
 
-def test_how_a_source_was_captured_is_no_contradiction() -> None:
-    """Captures differ by nature; the most trusted source's stands."""
-    one = told("a", "netconf", {"capture": {"method": "netconf"}})
-    two = told("b", "sheet", {"capture": {"method": "sheet"}})
+def test_a_capture_that_is_left_out_is_told() -> None:
+    """A record tells one capture, the most trusted source's: of the others it is said what is left out."""
+    one = told("a", "netconf", {"capture": {"method": "netconf", "taken_by": "N. Adeyemi"}})
+    capture = {"method": "sheet", "taken_by": "N. Adeyemi", "taken_at": "2026-11-25T12:00:00Z"}
+    two = told("b", "sheet", {"capture": capture})
     merged = merge([two, one])
-    assert merged.settings["capture"] == {"method": "netconf"}
-    assert merged.contradictions == ()
+    assert merged.settings["capture"] == {"method": "netconf", "taken_by": "N. Adeyemi"}
+    assert differences(merged) == [("/capture", "a", "b")]
+    assert merged.contradictions[0].problem == (
+        "a record tells one capture; left out of the other: method, taken_at"
+    )
+
+
+def test_captures_that_differ_in_their_files_alone_are_not_told() -> None:
+    """Every source is another file, so its digest says nothing; nor do captures that agree."""
+    one = told("a", "sheet", {"capture": {"method": "sheet", "source_digest": "sha256:" + "0" * 64}})
+    two = told("b", "sheet", {"capture": {"method": "sheet", "source_digest": "sha256:" + "1" * 64}})
+    assert merge([one, two]).contradictions == ()
 
 
 def test_a_third_source_is_held_against_what_stands() -> None:
