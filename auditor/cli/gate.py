@@ -21,7 +21,7 @@ from auditor.scoring.band import Band
 
 if TYPE_CHECKING:
     from auditor.change.gate import Decision
-    from auditor.intake.changed import Changed
+    from auditor.intake.changed import Changed, Opened
     from auditor.intake.revision import Revision
 
 _FORMATS = ("table", "json", "markdown", "html", "sarif", "junit")
@@ -68,7 +68,8 @@ def gate(
     """Decide whether a change of settings may pass: release, or hold with the reasons.
 
     Only records that changed are audited; of git, only the objects are read. Exit code 0:
-    release. 1: hold. 2: a changed record or the call can't be used; the rest was judged.
+    release. 1: hold. 2: a changed record can't be used, and the rest was judged; or a path or
+    the call can't be used, and nothing was.
     """
     if against is None and len(paths) != 2:  # noqa: PLR2004 - before and after
         raise typer.BadParameter("give BEFORE and AFTER, or --against REV and paths")
@@ -119,12 +120,32 @@ def _changed(paths: Sequence[str], against: str | None) -> "Changed":
 
     if against is None:
         before, after = (partial(open_sources, [path], io.BytesIO()) for path in paths)
+        _refuse_no_state(paths[0], before, after)
         return changed_records(before, after)
     from auditor.intake.revision import Revision  # a slow import
 
     with Revision(against, paths) as revision:
         kept = [path for path in paths if not _is_gone(path, revision)]
         return changed_records(revision.raw_records, partial(open_sources, kept, io.BytesIO()))
+
+
+def _refuse_no_state(path_before: str, before: "Opened", after: "Opened") -> None:
+    """Refuse paths that lead to no record: a wrong path is no change.
+
+    Only before may a folder be empty: the first card is still to come. After, a wrong path is
+    likelier than an estate that is gone.
+
+    Raises:
+        InputError: with what is wrong with either path.
+    """
+    from auditor.errors import InputError
+    from auditor.intake.changed import faults_of_nothing
+    from auditor.intake.folder import is_without_records
+
+    sides = [after] if is_without_records(path_before) else [before, after]
+    faults = [fault for side in sides for fault in faults_of_nothing(side)]
+    if faults:
+        raise InputError(faults)
 
 
 def _is_gone(path: str, revision: "Revision") -> bool:

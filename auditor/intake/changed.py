@@ -65,6 +65,16 @@ def changed_records(before: Opened, after: Opened) -> Changed:
     return Changed(old, _without_twins(new, old, after) if unchanged else new, unchanged)
 
 
+def faults_of_nothing(opened: Opened) -> tuple[Fault, ...]:
+    """Return why a state has no raw record at all; empty where it has one, which is read no further."""
+    faults = []
+    for raw in opened():
+        if isinstance(raw, RawRecord):
+            return ()
+        faults.append(raw)
+    return tuple(faults)
+
+
 def _without_twins(side: Side, old: Side, opened: Opened) -> Side:
     """Return a side without new cards whose id an unchanged record has already: a copy with its old id."""
     known = {record.card_id for record in old.records}

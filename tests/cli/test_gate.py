@@ -97,6 +97,34 @@ def test_a_record_that_could_not_be_used_before_is_told_and_is_no_fault(two: tup
     assert result.exit_code == ExitCode.RELEASED
 
 
+@pytest.mark.parametrize("side", [0, 1])
+@pytest.mark.parametrize("wrong", ["never.json", "never", "notes.txt", "cut.json.gz", "only-bad", "-"])
+def test_a_path_that_can_not_be_used_is_no_change(two: tuple[Path, Path], side: int, wrong: str) -> None:
+    """A mistyped path took nothing away and brought nothing: the fault is told, and nothing decided."""
+    home = two[0].parent
+    (home / "notes.txt").write_text("no record", "utf-8")
+    (home / "cut.json.gz").write_bytes(b"\x1f\x8b\x08")
+    (home / "only-bad").mkdir()
+    (home / "only-bad/cut.json.gz").write_bytes(b"\x1f\x8b\x08")
+    report = home / "gate.json"
+    paths: list[object] = [*two]
+    paths[side] = wrong if wrong == "-" else home / wrong
+    result = run(*paths, "--format", "json", "--output", report, "--format", "table")
+    assert result.exit_code == ExitCode.UNUSABLE
+    assert (result.stdout, report.exists()) == ("", False)
+    assert (str(paths[side]) if wrong != "-" else "standard input") in result.stderr
+
+
+def test_an_empty_folder_is_a_state_before_the_first_card_and_none_after(two: tuple[Path, Path]) -> None:
+    """Before there was a card its folder was empty; after, a wrong path is likelier than an estate gone."""
+    empty = two[0].parent / "empty"
+    empty.mkdir()
+    assert "added, score" in run(empty, two[1]).stdout
+    result = run(two[0], empty)
+    assert (result.exit_code, result.stdout) == (ExitCode.UNUSABLE, "")
+    assert "no records below this folder" in result.stderr
+
+
 @pytest.mark.parametrize("given", [["only-one"], ["one", "two", "three"]])
 def test_before_and_after_are_two_paths(given: list[str]) -> None:
     """Anything else is told with what to give."""
