@@ -10,6 +10,7 @@ from auditor.dataclass import dataclass, field, replace
 from auditor.errors import Fault
 from auditor.fleet.addressing import AddressClashes
 from auditor.fleet.reuse import Reuse
+from auditor.intake.folder import is_empty_folder
 from auditor.rules.program import Program
 from auditor.rules.result import Outcome, RuleResult
 from auditor.rules.unusual import Batch
@@ -92,7 +93,8 @@ class EstateSummary:
     ``groups`` maps ``site``, ``kind`` and ``feeds`` to their groups, worst score first.
     ``worst_cards`` are the worst cards in full, at most ``DETAILED_CARDS``: worst finding
     first, then lowest score, then card id. ``faults`` are those of records that could not be
-    used, at most 1000; ``unusable`` counts those records. ``held`` is the verdict.
+    used, at most 1000; ``unusable`` counts those records, and folders without any, which
+    ``empty_folders`` counts. ``held`` is the verdict.
     """
 
     whole: GroupSum
@@ -111,6 +113,7 @@ class EstateSummary:
     """Addresses and subnets that do not go together; None where nobody looked."""
     clocks: "tuple[SiteClocks, ...]" = ()
     """The clocks of each site with several cards; none where no report shows them."""
+    empty_folders: int = 0
 
     @property
     def worst(self) -> Band:
@@ -256,6 +259,7 @@ class EstateSums:
         self._worst: list[tuple[tuple[int, float, tuple[int, ...]], int, CardAssessment]] = []
         self._faults: list[Fault] = []
         self._unusable = 0
+        self._empty_folders = 0
         self._cards = 0
 
     def add(self, assessment: CardAssessment) -> None:
@@ -274,10 +278,12 @@ class EstateSums:
         self._keep_if_among_the_worst(assessment)
 
     def add_unusable(self, faults: Iterable[Fault]) -> None:
-        """Count one record that could not be used, with its faults."""
+        """Count one record that could not be used, or a folder without any, with its faults."""
         self._unusable += 1
+        faults = list(faults)
+        self._empty_folders += any(map(is_empty_folder, faults))
         room = _KEPT_FAULTS - len(self._faults)
-        self._faults.extend(list(faults)[:room])
+        self._faults.extend(faults[:room])
 
     def summary(self, reuse: Reuse | None = None, acceptance: "Acceptance | None" = None) -> EstateSummary:
         """Return the sums over everything added so far, what the cards share, and how deviations stand."""
@@ -296,6 +302,7 @@ class EstateSums:
             self._reach.summary() if self._reach is not None else None,
             reuse.addresses.clashes() if reuse else None,
             self._clocks.summary() if self._clocks is not None else (),
+            self._empty_folders,
         )
 
     def _grouped(self) -> Mapping[str, tuple[GroupSum, ...]]:

@@ -40,7 +40,12 @@ _NO_RECORDS = "Give a folder that holds files named *.json or *.ndjson, or these
 def is_without_records(path: str) -> bool:
     """Tell whether a path is a folder that can be read and holds no record file."""
     first = next(record_files(path)) if is_folder(path) else ""
-    return isinstance(first, Fault) and first.remedy is _NO_RECORDS
+    return isinstance(first, Fault) and is_empty_folder(first)
+
+
+def is_empty_folder(fault: Fault) -> bool:
+    """Tell whether a fault is that of a folder without record files, and no fault of a record."""
+    return fault.remedy == _NO_RECORDS
 
 
 def _enter(folder: str, seen: set[tuple[int, int]], stack: list[tuple[str, Iterator[str]]]) -> Fault | None:

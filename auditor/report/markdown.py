@@ -18,7 +18,7 @@ from auditor.report.markdown_text import code, prose, table
 from auditor.report.markdown_times import time_lines
 from auditor.report.reuse_view import INTRODUCTION, TITLE, SharedRow, left_out, shared_rows
 from auditor.report.tailored import choices
-from auditor.report.verdict import counted, verdict
+from auditor.report.verdict import counted, unusable_counted, verdict
 from auditor.report.writer import TOOL, Look, Run
 from auditor.scoring.assessment import CardAssessment
 from auditor.scoring.band import Band
@@ -208,7 +208,7 @@ def _group_row(grouping: str, group: GroupSum, *, aside: bool) -> Iterable[str]:
 def _faults(summary: EstateSummary) -> list[str]:
     if not summary.unusable:
         return []
-    lines = ["## Not audited", "", f"{counted(summary.unusable, 'record')} could not be used.", ""]
+    lines = ["## Not audited", "", f"{unusable_counted(summary)} could not be used.", ""]
     for fault in summary.faults[:_SHOWN_FAULTS]:
         place, _, remedy = str(fault).rpartition("\n")
         lines.append(f"- {code(place)}<br>{code(remedy)}")

@@ -12,7 +12,7 @@ from auditor.report.ink import OF_BAND, Ink, Style
 from auditor.report.layout import width_of, wrap
 from auditor.report.plain import plain
 from auditor.report.tailored import choices
-from auditor.report.verdict import counted, verdict
+from auditor.report.verdict import counted, unusable_counted, verdict
 from auditor.report.writer import TOOL, Run
 
 _SHOWN_FAULTS = 10
@@ -85,7 +85,7 @@ def closing_blocks(page: Page, summary: EstateSummary) -> Iterator[list[str]]:
 def _faults(page: Page, summary: EstateSummary) -> list[str]:
     if not summary.unusable:
         return []
-    heading = page.heading("Not audited", counted(summary.unusable, "record"))
+    heading = page.heading("Not audited", unusable_counted(summary))
     return [heading, *(_told if page.tells_faults else _named)(page, summary.faults)]
 
 

@@ -26,6 +26,14 @@ def verdict(summary: EstateSummary) -> Verdict:
     return Verdict(word, " ".join(filter(None, (_findings(summary), _unusable(summary)))))
 
 
+def unusable_counted(summary: EstateSummary) -> str:
+    """Return how many records, and folders without any, could not be audited."""
+    records, folders = summary.unusable - summary.empty_folders, summary.empty_folders
+    parts = [counted(records, "record")] if records else []
+    parts += [f"{counted(folders, 'folder')} without records"] if folders else []
+    return " and ".join(parts) or counted(0, "record")
+
+
 def counted(number: int, singular: str, plural: str = "") -> str:
     """Return a number with its noun, such as ``1 card`` or ``2 cards``."""
     return f"{number} {singular if number == 1 else plural or singular + 's'}"
@@ -83,7 +91,10 @@ def _undecided(whole: GroupSum) -> str:
 
 
 def _unusable(summary: EstateSummary) -> str:
-    if not summary.unusable:
-        return ""
-    was = "was" if summary.unusable == 1 else "were"
-    return f"{counted(summary.unusable, 'record')} could not be used, and {was} not audited."
+    folders = summary.empty_folders
+    records = summary.unusable - folders
+    was = "was" if records == 1 else "were"
+    hold = "holds" if folders == 1 else "hold"
+    said = [f"{counted(records, 'record')} could not be used, and {was} not audited."] if records else []
+    said += [f"{counted(folders, 'folder')} {hold} no records."] if folders else []
+    return " ".join(said)

@@ -83,6 +83,30 @@ def test_a_path_that_is_not_there_is_said() -> None:
     assert "no-such-file.json" in result.stderr
 
 
+@pytest.mark.parametrize("form", ["table", "markdown", "json", "html"])
+def test_an_empty_folder_is_called_what_it_is(tmp_path: Path, form: str) -> None:
+    """It is no record that could not be used; standard error says what to give instead."""
+    (tmp_path / "empty").mkdir()
+    result = run(str(tmp_path / "empty"), "--format", form)
+    assert result.exit_code == 2
+    assert "1 folder holds no records" in result.stdout
+    assert "1 record" not in result.stdout
+    assert "empty: no records below this folder\n  Give a folder that holds files named" in result.stderr
+
+
+def test_empty_folders_are_told_beside_records(tmp_path: Path) -> None:
+    """Each by its own number, and not in the other's."""
+    for name in ("one", "two"):
+        (tmp_path / name).mkdir()
+    (tmp_path / "bad.json").write_text("{", "utf-8")
+    result = run(*(str(tmp_path / name) for name in ("one", "two", "bad.json")), "--format", "json")
+    summary = json.loads(result.stdout)["summary"]
+    assert summary["reason"] == (
+        "1 record could not be used, and was not audited. 2 folders hold no records."
+    )
+    assert summary["unusable"] == 3
+
+
 def test_standard_input_and_compressed_files_are_read(tmp_path: Path) -> None:
     """``-`` and ``.gz`` mix with plain paths."""
     packed = tmp_path / "packed.json.gz"

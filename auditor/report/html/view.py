@@ -34,7 +34,7 @@ from auditor.report.html.tables import (
 from auditor.report.reach_estate import EstateReach, estate_reach
 from auditor.report.reuse_view import SharedRow, left_out, shared_rows
 from auditor.report.times_view import OrderRow, order_rows
-from auditor.report.verdict import Verdict, verdict
+from auditor.report.verdict import Verdict, unusable_counted, verdict
 from auditor.report.writer import Run
 from auditor.rules.result import Outcome
 from auditor.rules.tailoring import Tailoring
@@ -85,6 +85,11 @@ class View:
     def faults(self) -> tuple[Fault, ...]:
         """Return the faults of records that could not be used."""
         return self.summary.faults
+
+    @property
+    def unusable(self) -> str:
+        """Return how many records, and folders without any, were not audited."""
+        return unusable_counted(self.summary)
 
     @property
     def is_partial(self) -> bool:
