@@ -25,11 +25,14 @@ from auditor.report.writer import Run
 from auditor.scoring.band import Band
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
+    from sqlite3 import Connection
 
+    from auditor.errors import RecordError
     from auditor.facts.fact import Context
     from auditor.fleet.estate import EstateSummary
     from auditor.history.sweeping import Sweeping
+    from auditor.record.reading import Record
     from auditor.scoring.assessment import CardAssessment
 
 
@@ -124,37 +127,72 @@ def sweep(
 
 
 def _sweep(asked: _Asked) -> ExitCode:
+    from auditor.fleet.any_source import read_any
+    from auditor.fleet.choices import load_map_file
     from auditor.fleet.context import context_of_run
-    from auditor.history.changes import changes_of
-    from auditor.history.judge_digest import judge_digest
-    from auditor.history.record_cache import open_cache
-    from auditor.history.store import open_to_write
-    from auditor.history.sweeping import SweepHead, Sweeping
-    from auditor.report.sweep_text import sweep_text
+    from auditor.fleet.importing import ImportChoices
+    from auditor.intake.records import until_usable
     from auditor.report.verdict import verdict
 
     run = _run(asked)
     context = context_of_run(asked.moment, run.program.tailoring.word_list, key_store(quiet=asked.quiet))
-    with (
-        open_to_write(asked.store) as connection,
-        open_cache(asked.cache, judge_digest(run.program, context)) as cache,
-        ExitStack() as stack,
-        collected_seldom(),
-    ):
-        sweeping = Sweeping(connection, cache, run.program)
+    choices = ImportChoices(asked.form, load_map_file(asked.map_file) if asked.map_file else None)
+    known = _KnownLater()
+    is_any, records = until_usable(read_any(asked.paths, sys.stdin.buffer, choices, is_known=known))
+    with ExitStack() as kept, ExitStack() as stack, collected_seldom():
+        # Opened only now: a sweep of nothing leaves no store behind, nor any other file.
+        store = _store(kept, asked, run, context) if is_any else None
+        known.sweeping = store.sweeping if store else None
         writers = open_reports(stack, run, asked.ends)
-        summary = _swept(asked, run, sweeping, context, [sweeping.take, *(writer.add for writer in writers)])
+        summary = _swept(asked, run, context, records, known.sweeping, [writer.add for writer in writers])
         say_faults(summary, asked.ends)
         for writer in writers:
             writer.finish(summary)
         # Appended before the reports get their names: there is none of a sweep that failed.
-        if summary.whole.cards:
-            head = SweepHead(asked.part, asked.moment, run.version, run.deviations)
-            changes = changes_of(connection, sweeping.append(head, summary), _findings(summary))
-            _tell(asked, sweep_text(asked.store, summary, changes, look_of_stdout()))
-        else:
-            _tell(asked, f"{verdict(summary)}\n{asked.store}: nothing was appended.")
+        nothing = f"{verdict(summary)}\n{asked.store}: nothing was appended."
+        _tell(asked, _appended(store, asked, run, summary) if store else nothing)
     return code_of(summary)
+
+
+@dataclass(slots=True)
+class _KnownLater:
+    """Tells which texts are known once a sweep is there to ask; before that, none is."""
+
+    sweeping: "Sweeping | None" = None
+
+    def __call__(self, text: bytes, in_work_tree: bool | None) -> bool:  # noqa: FBT001 - the shape of Knowing
+        return self.sweeping is not None and self.sweeping.knows(text, in_work_tree)
+
+
+@dataclass(frozen=True, slots=True)
+class _Store:
+    """An open store, and the sweep that is on its way into it."""
+
+    connection: "Connection"
+    sweeping: "Sweeping"
+
+
+def _store(stack: ExitStack, asked: _Asked, run: Run, context: "Context") -> _Store:
+    """Open the store and its cache until the stack closes."""
+    from auditor.history.judge_digest import judge_digest
+    from auditor.history.record_cache import open_cache
+    from auditor.history.store import open_to_write
+    from auditor.history.sweeping import Sweeping
+
+    connection = stack.enter_context(open_to_write(asked.store))
+    cache = stack.enter_context(open_cache(asked.cache, judge_digest(run.program, context)))
+    return _Store(connection, Sweeping(connection, cache, run.program))
+
+
+def _appended(store: _Store, asked: _Asked, run: Run, summary: "EstateSummary") -> str:
+    """Append the sweep, and return what it came to."""
+    from auditor.history.changes import changes_of
+    from auditor.history.sweeping import SweepHead
+    from auditor.report.sweep_text import sweep_text
+
+    head = SweepHead(asked.part, asked.moment, run.version, run.deviations)
+    changes = changes_of(store.connection, store.sweeping.append(head, summary), _findings(summary))
+    return sweep_text(asked.store, summary, changes, look_of_stdout())
 
 
 def _findings(summary: "EstateSummary") -> int:
@@ -180,23 +218,19 @@ def _run(asked: _Asked) -> Run:
 
 
 def _swept(
-    asked: _Asked, run: Run, sweeping: "Sweeping", context: "Context",
-    takers: "Sequence[Callable[[CardAssessment], None]]",
+    asked: _Asked, run: Run, context: "Context", records: "Iterator[Record | RecordError]",
+    sweeping: "Sweeping | None", writers: "Sequence[Callable[[CardAssessment], None]]",
 ) -> "EstateSummary":  # fmt: skip
-    from auditor.fleet.any_source import read_any
     from auditor.fleet.audit import acceptance_of, audit_records, hold_band, sum_up
-    from auditor.fleet.choices import load_map_file
     from auditor.fleet.estate import EstateSums
-    from auditor.fleet.importing import ImportChoices
     from auditor.fleet.passphrases import passphrases_in
     from auditor.fleet.reuse import Reuse
 
-    choices = ImportChoices(asked.form, load_map_file(asked.map_file) if asked.map_file else None)
     reuse = Reuse(passphrases_in(context))
     acceptance = acceptance_of(run.deviations, asked.moment) if run.deviations else None
     held_at = hold_band(Band(asked.hold_at) if asked.hold_at else None, run.program)
     sums = EstateSums(run.program, held_at, reach=reach_sums(run), clocks=clock_sums(run))
-    records = read_any(asked.paths, sys.stdin.buffer, choices, is_known=sweeping.knows)
+    takers = [sweeping.take, *writers] if sweeping else writers
     located = not run.formats.isdisjoint(WITH_PLACES)
     assessments = audit_records(reuse.watch(records), run.program, context, located=located, memory=sweeping)
     return sum_up(counted(assessments, quiet=asked.quiet), sums, takers, reuse=reuse, acceptance=acceptance)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
+from itertools import chain
 from typing import BinaryIO, TypeAlias
 
 from auditor.errors import Fault, RecordError
@@ -48,6 +49,18 @@ def read_records(
             continue
         first = card_ids.add(record.card_id, record.file, record.line)
         yield record if first is None else RecordError([twice(record, *first)])
+
+
+def until_usable(
+    records: Iterator[Record | RecordError],
+) -> tuple[bool, Iterator[Record | RecordError]]:
+    """Read on to the first record that can be used; return whether there is one, and all of them."""
+    begun: list[Record | RecordError] = []
+    for record in records:
+        begun.append(record)
+        if isinstance(record, Record):
+            return True, chain(begun, records)
+    return False, iter(begun)
 
 
 def twice(record: Record, file: str, line: int) -> Fault:

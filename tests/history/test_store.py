@@ -245,7 +245,22 @@ def test_a_sweep_of_nothing_appends_nothing(tmp_path: Path) -> None:
     result = sweep(store, empty, "2026-01-01", "--ruleset", RULES)
     assert result.exit_code == 2
     assert "nothing was appended" in result.stdout
-    assert sweeps_in(store) == []
+    assert sorted(each.name for each in tmp_path.iterdir()) == ["empty"]
+
+
+def test_a_sweep_of_nothing_leaves_a_store_as_it_was(store: Path, cards: Path, tmp_path: Path) -> None:
+    """Not even the cache is made that was not there; a report that was asked for is written."""
+    for each in cards.iterdir():
+        each.write_text("{", "utf-8")
+    before = {each.name: each.read_bytes() for each in store.parent.iterdir() if each.is_file()}
+    Path(f"{store}-cache").unlink()
+    del before[f"{store.name}-cache"]
+    report = tmp_path / "report.json"
+    result = sweep(store, cards, "2026-05-01", "--ruleset", RULES, "--output", str(report))
+    assert result.exit_code == 2
+    assert "Nothing audited" in report.read_text("utf-8")
+    report.unlink()
+    assert {each.name: each.read_bytes() for each in store.parent.iterdir() if each.is_file()} == before
 
 
 def test_the_store_never_takes_the_place_of_a_record(cards: Path) -> None:
