@@ -111,7 +111,7 @@ def _targets(found: "Sequence[ImportedRecord]", to: Path, *, replace: bool) -> l
         raise OutputError(str(there[0]), problem, "Use --replace, or another folder.")
     if found:
         with worded(str(to)):
-            to.mkdir(parents=True, exist_ok=True)
+            to.mkdir(exist_ok=True)
     return targets
 
 

@@ -77,7 +77,7 @@ def _mark(
         text = make_mark(record, by, context, program, secret)
         target = mark_path(to, record.card_id)
         with worded(to):
-            Path(to).mkdir(parents=True, exist_ok=True)
+            Path(to).mkdir(exist_ok=True)
         with open_output(target) as stream:
             stream.write(text)
         say(f"{plain(str(target))}: marked")

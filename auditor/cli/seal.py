@@ -118,8 +118,10 @@ def _seal_file(file: "RecordFile", sealing: Sealing) -> None:
     if not (sealed.changed or sealing.to):
         say(f"{plain(file.path)}: nothing to seal")
         return
-    with worded(str(target.parent)):
-        target.parent.mkdir(parents=True, exist_ok=True)
+    if sealing.to:
+        with worded(sealing.to):
+            Path(sealing.to).mkdir(exist_ok=True)
+            target.parent.mkdir(parents=True, exist_ok=True)
     with open_output(target) as stream:
         stream.write(sealed.content)
     say(f"{plain(str(target))}: {sealed.secrets} sealed")

@@ -15,6 +15,7 @@ import orjson
 
 from auditor.errors import AuditorError, Fault, InputError, OutputError
 from auditor.history.migration import APPLICATION_ID, VERSION, migrate, version_of
+from auditor.intake.folder import missing_folder
 
 BUSY_S: Final = 30.0
 """So long a writer waits for another; a sweep takes the store for well under a second."""
@@ -90,6 +91,8 @@ def _make(path: str) -> None:
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, _MODE))
     except FileExistsError:
         pass  # the usual case, or another writer was quicker
+    except FileNotFoundError as error:
+        raise OutputError(path, *missing_folder(path)) from error
     except (OSError, ValueError) as error:  # a name may hold what no name can
         said = (getattr(error, "strerror", None) or "its name can't be one").lower()
         raise OutputError(path, f"can't be made: {said}", _ANOTHER_PLACE) from error

@@ -88,6 +88,14 @@ def unreadable(path: str, error: OSError | ValueError) -> Fault:
     return Fault(shown(path), "", 0, 0, f"can't be read: {reason}", "Check the path and its permissions.")
 
 
+def missing_folder(path: str | Path) -> tuple[str, str]:
+    """Word that the folder is missing in which a path was to be written: what is wrong, what to do."""
+    folder = Path(path).parent
+    if folder.exists():  # the path is a link to nowhere
+        folder = Path(os.path.realpath(path)).parent
+    return f"there is no folder {shown(str(folder))}", "Make the folder first, or correct the path."
+
+
 def shown(path: str) -> str:
     """Return a path as text that every output can hold, whatever its bytes are."""
     return os.fsencode(path).decode("utf-8", "backslashreplace")

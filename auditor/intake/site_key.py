@@ -7,12 +7,11 @@ import os
 import re
 import secrets
 import stat
-from errno import EEXIST
 from pathlib import Path
 from typing import Final
 
 from auditor.errors import Fault, InputError, OutputError
-from auditor.intake.folder import shown, unreadable
+from auditor.intake.folder import missing_folder, shown, unreadable
 
 KEY_BYTES: Final = 32
 _MODE: Final = 0o600
@@ -30,13 +29,15 @@ def make_key_file(path: str) -> None:
     try:
         descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, _MODE)
     except (OSError, ValueError) as error:
-        raise OutputError(shown(path), *_words(error)) from error
+        raise OutputError(shown(path), *_words(path, error)) from error
     with os.fdopen(descriptor, "wb") as stream:
         stream.write(secrets.token_hex(KEY_BYTES).encode() + b"\n")
 
 
-def _words(error: OSError | ValueError) -> tuple[str, str]:
-    if getattr(error, "errno", 0) == EEXIST:
+def _words(path: str, error: OSError | ValueError) -> tuple[str, str]:
+    if isinstance(error, FileNotFoundError):
+        return missing_folder(path)
+    if isinstance(error, FileExistsError):
         return (
             "this file is there already",
             "Keep it if it is a key: what it sealed needs it. Else choose another name.",

@@ -11,6 +11,7 @@ from secrets import token_hex
 from typing import TYPE_CHECKING, BinaryIO
 
 from auditor.errors import OutputError
+from auditor.intake.folder import missing_folder
 
 if TYPE_CHECKING:
     from _typeshed import ReadableBuffer
@@ -22,7 +23,6 @@ _BUFFER = 1 << 20
 _NO_RIGHT = ("no permission to write here", "Choose another place, or ask for the permission.")
 _FULL = ("the disk is full", "Make room, or choose another disk.")
 _WORDS = {
-    ENOENT: ("there is no such folder", "Make the folder first, or correct the path."),
     ENOTDIR: ("a part of the path is a file, not a folder", "Correct the path."),
     EISDIR: ("this is a folder", "Add the name of a file to the path."),
     EACCES: _NO_RIGHT,
@@ -76,6 +76,8 @@ def worded(file: str) -> Iterator[None]:
     try:
         yield
     except OSError as error:
+        if error.errno == ENOENT:
+            raise OutputError(file, *missing_folder(file)) from error
         said = (error.strerror or "unknown fault").lower()
         words = _WORDS.get(error.errno or 0, (f"can't be written: {said}", "Choose another place."))
         raise OutputError(file, *words) from error

@@ -2,12 +2,12 @@
 
 import os
 import shutil
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from secrets import token_hex
 
 from auditor.errors import OutputError
+from auditor.intake.folder import missing_folder
 from auditor.report.output import worded
 
 IsOurs = Callable[[str], bool]
@@ -23,8 +23,9 @@ def check_folder(path: str, is_ours: IsOurs, *, replace: bool) -> None:
     """Refuse a folder that may not be written; ``write_folder`` checks it again.
 
     Raises:
-        OutputError: if it is a file, the folder that the process is in or one above it, or not empty;
-            with ``replace``, if something lies in it that is not ours.
+        OutputError: if it is a file, the folder that the process is in or one above it, or not empty,
+            or if the folder is missing that it is to lie in; with ``replace``, if something lies in
+            it that is not ours.
     """
     with worded(path):
         target = Path(os.path.realpath(path))
@@ -32,6 +33,8 @@ def check_folder(path: str, is_ours: IsOurs, *, replace: bool) -> None:
             raise OutputError(path, *_FILE)
         if Path.cwd().is_relative_to(target):
             raise OutputError(path, *_HERE)
+        if not target.parent.exists():
+            raise OutputError(path, *missing_folder(path))
         there = sorted(target.iterdir()) if target.is_dir() else []
     if there and not replace:
         raise OutputError(path, *_THERE)
@@ -43,15 +46,15 @@ def check_folder(path: str, is_ours: IsOurs, *, replace: bool) -> None:
 def write_folder(path: str, files: Mapping[str, bytes], is_ours: IsOurs, *, replace: bool = False) -> None:
     """Write files into a folder that gets its name when all of them are on the disk.
 
-    Until then it is a hidden folder beside it, which goes if anything fails, as do folders above
-    it that were made on the way. A folder that is replaced is kept until the new one has its name.
+    Until then it is a hidden folder beside it, which goes if anything fails. A folder that is
+    replaced is kept until the new one has its name.
 
     Raises:
         OutputError: if the folder may not be written, or can't be.
     """
     check_folder(path, is_ours, replace=replace)
     target = Path(os.path.realpath(path))
-    with worded(path), _parents(target):
+    with worded(path):
         part = target.with_name(f".{token_hex(8)}.part")
         try:
             part.mkdir()
@@ -83,17 +86,3 @@ def _put_in_place(part: Path, target: Path) -> None:
         aside.rename(target)
         raise
     shutil.rmtree(aside, ignore_errors=True)
-
-
-@contextmanager
-def _parents(target: Path) -> Iterator[None]:
-    """Make the folders above a target; those that were made go again if the block fails."""
-    made = [folder for folder in target.parents if not folder.exists()]
-    target.parent.mkdir(parents=True, exist_ok=True)
-    try:
-        yield
-    except BaseException:
-        for folder in made:
-            with suppress(OSError):
-                folder.rmdir()
-        raise

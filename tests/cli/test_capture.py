@@ -136,7 +136,7 @@ def _bad_place(file: Path) -> None:
         ("ups-07.json", None, True, "can't be read: no such file"),
         ("ups-07.json", _bad_place, True, "does not say where a dialogue stopped\n  Remove this file"),
         ("_.json", None, False, "the file's name gives no card id"),
-        ("none/ups-07.json", None, False, "there is no such folder"),
+        ("none/ups-07.json", None, False, "there is no folder "),
     ],
 )
 def test_what_cant_be_used_is_told(

@@ -178,7 +178,7 @@ def test_a_store_that_can_not_be_made_is_told_as_one(tmp_path: Path, cards: Path
     """The folder is missing."""
     result = sweep(tmp_path / "nowhere" / "history.db", cards, "2026-01-01", "--ruleset", RULES)
     assert result.exit_code == 2
-    assert "can't be made: no such file or directory" in result.stderr
+    assert f"there is no folder {tmp_path / 'nowhere'}" in result.stderr
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="the superuser may write everywhere")

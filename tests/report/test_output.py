@@ -104,7 +104,7 @@ def test_a_missing_folder_is_named_as_such(tmp_path: Path) -> None:
     """The fault says what is wrong and what to do."""
     fault = _refusal(tmp_path / "none/report.json")
     assert (fault.problem, fault.remedy) == (
-        "there is no such folder",
+        f"there is no folder {tmp_path / 'none'}",
         "Make the folder first, or correct the path.",
     )
     assert fault.file == str(tmp_path / "none/report.json")
