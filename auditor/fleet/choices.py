@@ -1,8 +1,9 @@
 """Names and files that a user chose → rulesets, tailoring and crosswalks, ready to judge."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from auditor.dataclass import replace
 from auditor.errors import Fault, RulesetError
@@ -13,12 +14,15 @@ from auditor.rules.program import Program, make_program
 from auditor.rules.ready import ready_ruleset
 from auditor.rules.rule import Parameter, Ruleset
 from auditor.rules.shipped import CROSSWALKS, shipped_crosswalk, shipped_ruleset, shipped_rulesets
-from auditor.rules.tailoring import DEFAULT_RULESETS, Tailoring, read_site_file, tailor
+from auditor.rules.tailoring import DEFAULT_RULESETS, SiteFile, Tailoring, raise_shape, read_site_file, tailor
 from auditor.rules.word_list import NO_WORDS, WordList, read_word_list
 
 if TYPE_CHECKING:
     from auditor.intake.mapping.language import Map
     from auditor.rules.crosswalk import Crosswalk
+
+
+_Read = TypeVar("_Read")
 
 
 def load_program(rulesets: Sequence[str] = (), site: str | None = None) -> Program:
@@ -29,16 +33,45 @@ def load_program(rulesets: Sequence[str] = (), site: str | None = None) -> Progr
     rulesets that it names by path, and its list of words, lie relative to it.
 
     Raises:
-        RulesetError: with every fault of the first file that has any.
+        RulesetError: with every fault of the site's file, of its words and of the first ruleset
+            that has any.
     """
     if site is None:
         loaded = load_rulesets(rulesets or DEFAULT_RULESETS)
         return make_program(loaded, Tailoring(), FACTS)
     choices = read_site_file(_read(site), site)
     folder = Path(site).parent
-    loaded = load_rulesets(rulesets) if rulesets else load_rulesets(choices.rulesets, folder)
-    tailoring = replace(tailor(choices, loaded, FACTS), word_list=_word_list(choices.word_list, folder))
-    return make_program(loaded, tailoring, FACTS)
+    wanted = (
+        partial(load_rulesets, rulesets) if rulesets else partial(load_rulesets, choices.rulesets, folder)
+    )
+    return make_program(*_held_together(choices, wanted, folder), FACTS)
+
+
+def _held_together(
+    choices: SiteFile, wanted: Callable[[], tuple[Ruleset, ...]], folder: Path
+) -> tuple[tuple[Ruleset, ...], Tailoring]:
+    """Return rulesets and what a site makes of them; what is wrong with any file is told at once."""
+    of_rulesets: list[Fault] = []
+    found: list[Fault] = []
+    loaded = _noting(of_rulesets, wanted)
+    if loaded is None:
+        # Without its rulesets nobody can say what else of the file is meant: its shape alone is told.
+        tailoring = _noting(found, partial(raise_shape, choices))
+    else:
+        tailoring = _noting(found, partial(tailor, choices, loaded, FACTS))
+    words = _noting(found, partial(_word_list, choices.word_list, folder))
+    if loaded is None or tailoring is None or words is None:
+        raise RulesetError([*found, *of_rulesets])
+    return loaded, replace(tailoring, word_list=words)
+
+
+def _noting(found: list[Fault], read: Callable[[], _Read]) -> _Read | None:
+    """Return what is read, or None with the faults of its file noted."""
+    try:
+        return read()
+    except RulesetError as error:
+        found.extend(error.faults)
+        return None
 
 
 def _word_list(name: str, folder: Path) -> WordList:

@@ -147,12 +147,31 @@ def read_rules(
     for index, raw in enumerate(document.get("rule", ())):
         path = ("rule", index)
         if faults.stand_in(path):
+            _check_parts(raw, path, around)
             continue
         if raw["id"] in ids:
             faults.add((*path, "id"), f"a second rule {raw['id']}", "Give each rule its own id.")
         ids.add(raw["id"])
         rules.append(_read_rule(raw, path, around, owner, file))
     return tuple(rules)
+
+
+def _check_parts(raw: Any, path: tuple[str | int, ...], around: Surroundings) -> None:  # noqa: ANN401 - JSON
+    """Note what is wrong within those parts of a rule that have the shape of the schema, if others do not."""
+    faults = around.faults
+    if not isinstance(raw, Mapping) or faults.stand_in((*path, "for_each")):
+        return
+    sound = {key for key in raw if not faults.stand_in((*path, key))}
+    tokens = list_tokens(raw["for_each"], (*path, "for_each"), faults) if "for_each" in sound else ()
+    inner = Surroundings(around.facts, around.parameters, faults, tokens)
+    for key in ("applies_when", "require"):
+        if key in sound:
+            parse_condition(raw[key], (*path, key), inner)
+    if "severity" in sound:
+        _check_vector(raw["severity"]["vector"], (*path, "severity", "vector"), faults)
+    if "mend" in sound:
+        _read_mend(raw["mend"], (*path, "mend"), inner)
+    check_placeholders(_texts({key: raw[key] for key in sound}, path), around.parameters, faults)
 
 
 def _read_rule(
@@ -190,8 +209,8 @@ def _read_rule(
 
 def _texts(raw: Mapping[str, Any], path: tuple[str | int, ...]) -> Mapping[tuple[str | int, ...], str]:
     """Return the texts of a rule that may name parameters, by their path."""
-    texts = {(*path, key): raw[key] for key in ("title", "why", "verify")}
-    return {**texts, (*path, "mend", "text"): raw["mend"]["text"]}
+    texts = {(*path, key): raw[key] for key in ("title", "why", "verify") if key in raw}
+    return {**texts, (*path, "mend", "text"): raw["mend"]["text"]} if "mend" in raw else texts
 
 
 def _optional(

@@ -58,7 +58,8 @@ class Tailoring:
 class SiteFile:
     """A site's file, read, but not yet held against its rulesets.
 
-    ``faults`` are those of its shape that let the rest be read.
+    ``faults`` are those of its shape; ``document`` is without the tables, and the members of
+    ``[site]``, that have such a fault themselves.
     """
 
     document: Mapping[str, Any]
@@ -82,13 +83,30 @@ def read_site_file(text: bytes, file: str) -> SiteFile:
     """Read a site's file and check its shape.
 
     Raises:
-        RulesetError: with every fault of shape, if these leave no sense in reading on.
+        RulesetError: with every fault of shape, if nobody knows by which rulesets the rest is meant.
     """
     document = read_toml(text, file)
     faults = Faults(faults_of_shape(document, _site_schema()))
-    if faults.stand_in(("site",)) or faults.spoil("sweep", "parameters", "deselect", "environment", "rule"):
+    if faults.spoil("site") or faults.stand_in(("site", "rulesets")):
         raise_faults(faults.found, text, file)
-    return SiteFile(document, text, file, tuple(faults.found))
+    return SiteFile(_sound(document, faults), text, file, tuple(faults.found))
+
+
+def raise_shape(site: SiteFile) -> None:
+    """Raise the faults of a file's shape, if any: all that can be said where its rulesets can't be read.
+
+    Raises:
+        RulesetError: if there is one.
+    """
+    raise_faults(site.faults, site.text, site.file)
+
+
+def _sound(document: Mapping[str, Any], faults: Faults) -> Mapping[str, Any]:
+    tables = {name: table for name, table in document.items() if not faults.spoil(name)}
+    if "site" in tables:
+        head = tables["site"].items()
+        tables["site"] = {name: value for name, value in head if not faults.stand_in(("site", name))}
+    return tables
 
 
 def tailor(site: SiteFile, rulesets: Sequence[Ruleset], facts: Mapping[str, Fact]) -> Tailoring:
@@ -105,7 +123,7 @@ def tailor(site: SiteFile, rulesets: Sequence[Ruleset], facts: Mapping[str, Fact
     ids = {rule.id for ruleset in rulesets for rule in ruleset.rules}
     shape = Faults(list(site.faults))
     for index, raw in enumerate(site.document.get("rule", ())):
-        if not shape.stand_in(("rule", index)) and raw["id"] in ids:
+        if isinstance(raw, Mapping) and not shape.stand_in(("rule", index, "id")) and raw["id"] in ids:
             faults.add(("rule", index, "id"), f"rule {raw['id']} stands in a ruleset", "Choose another id.")
     deselected = site.document.get("deselect", {})
     for name in deselected:

@@ -112,6 +112,24 @@ def test_a_file_that_is_not_there_is_told_with_its_path(name: str, tmp_path: Pat
     assert fault.problem == "can't be read: no such file or directory"
 
 
+def test_faults_of_a_site_file_and_of_what_it_names_are_told_at_once(site: Path) -> None:
+    """A wrong threshold, a ruleset that is not there and an empty list of words."""
+    (site.parent / "words.txt").write_text("")
+    site.write_text(
+        SITE.replace("[site]", '[site]\nword_list = "words.txt"').replace('"It is filtered."', "5")
+    )
+    problems = _problems(site)
+    assert problems == [("witnessmark.toml", "/deselect/telnet-enabled"), ("words.txt", "")]
+    site.write_text(site.read_text().replace("own.toml", "gone.toml").replace("session_timeout", "nowhere"))
+    assert _problems(site) == [*problems, ("gone.toml", "")]
+
+
+def _problems(site: Path) -> list[tuple[str, str]]:
+    with pytest.raises(RulesetError) as caught:
+        load_program((), str(site))
+    return [(Path(fault.file).name, fault.pointer) for fault in caught.value.faults]
+
+
 def test_a_ruleset_is_checked_and_counted(site: Path) -> None:
     """It may name parameters of the shipped rulesets, as it may in an audit."""
     path = str(site.parent / "own.toml")

@@ -122,6 +122,57 @@ def test_every_fault_is_reported_in_file_order() -> None:
     assert [line.split(":")[1] for line in found] == ["2", "4"]
 
 
+def test_faults_of_shape_and_of_sense_come_in_one_round() -> None:
+    """What stands in the file's head, in its tables and in own rules, sound or not, is all told at once."""
+    nowhere = OWN_RULE.replace("/card/name", "/card/nome")
+    head = """\
+[site]
+operator = 5
+hold_at = "hihg"
+[sweep]
+every_days = 0
+[parameters]
+timeout_s = "long"
+[deselect]
+telnet-on = "r"
+timeout-long = ""
+"""
+    half = nowhere.replace('verify = "v"', "verify = 5").replace("AV:N/AC:L/Au:N", "AV:N/AC:L")
+    found = faults(head + half + OWN_RULE.replace("own-name", "telnet-enabled"))
+    assert [fault.partition(" ")[2].partition(":")[0] for fault in found] == [
+        "/site/operator",
+        "/site/hold_at",
+        "/sweep/every_days",
+        "/parameters/timeout_s",
+        "/deselect/telnet-on",
+        "/deselect/timeout-long",
+        "/rule/0/require/at",
+        "/rule/0/severity/vector",
+        "/rule/0/verify",
+        "/rule/1/id",
+    ]
+
+
+@pytest.mark.parametrize(
+    "spoilt", ["sweep = 5", "parameters = 5", "deselect = 5", "environment = 5", "rule = 5"]
+)
+def test_a_table_that_is_none_hides_no_other_fault(spoilt: str) -> None:
+    """It is told beside an unknown name in another table."""
+    other = "deselect" if not spoilt.startswith("deselect") else "parameters"
+    found = faults(f'{spoilt}\n[{other}]\nnowhere = "r"\n')
+    assert [fault.partition(" ")[2].partition(":")[0] for fault in found] == [
+        f"/{spoilt.partition(' ')[0]}",
+        f"/{other}/nowhere",
+    ]
+
+
+@pytest.mark.parametrize("head", ["site = 5", '[site]\nrulesets = "small"'])
+def test_without_rulesets_nothing_is_said_to_be_unknown(head: str) -> None:
+    """Which parameters there are depends on them: what would hang on that is not told."""
+    (found,) = faults(f"{head}\n[parameters]\nown_limit_s = 5\n")
+    assert found.partition(" ")[2].startswith("/site")
+
+
 def test_an_own_rule_can_not_take_a_shipped_id() -> None:
     """Two rules of one id would be ambiguous in every report."""
     assert "stands in a ruleset" in faults(OWN_RULE.replace("own-name", "telnet-enabled"))[0]
