@@ -263,7 +263,7 @@ def _wrapping(value: object, names: Sequence[str], branches: Sequence[Schema]) -
     if value == "" and "empty" in names:
         return 'Write {"empty": true}.'
     for name, branch in zip(names, branches, strict=True):
-        sign = _sign(branch["properties"][name], value)
+        sign = _sign(branch.get("properties", {}).get(name, {}), value)
         if sign:
             return f'Write {{"{name}": {sign}}}.'
     return f'Write an object, for example {{"{names[0]}": … }}.'

@@ -173,6 +173,12 @@ def test_without_rulesets_nothing_is_said_to_be_unknown(head: str) -> None:
     assert found.partition(" ")[2].startswith("/site")
 
 
+def test_a_change_that_is_no_table_is_told_as_one() -> None:
+    """A mend's change is one of two kinds of table; neither is described by its own members."""
+    (found,) = faults(OWN_RULE.replace('text = "m"', 'text = "m", set = ["/card/name"]'))
+    assert "/rule/0/mend/set/0: expected an object; found text" in found
+
+
 def test_an_own_rule_can_not_take_a_shipped_id() -> None:
     """Two rules of one id would be ambiguous in every report."""
     assert "stands in a ruleset" in faults(OWN_RULE.replace("own-name", "telnet-enabled"))[0]
