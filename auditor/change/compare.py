@@ -4,7 +4,7 @@ A value is told only where the schema marks the setting as shown; of a secret on
 Whether a move matters is not asked here.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
@@ -81,10 +81,9 @@ class _At:
 def moves(before: Settings, after: Settings) -> tuple[Move, ...]:
     """Return what moved between two states of a card, in the order of the schema."""
     top = _At()
-    names = [name for name in dict.fromkeys((*before, *after)) if name != "schema"]
-    ordered = sorted(names, key=_rank_of)
+    names = [name for name in _in_order((*before, *after), ()) if name != "schema"]
     return tuple(
-        move for name in ordered for move in _moves(before.get(name), after.get(name), top.inside(name))
+        move for name in names for move in _moves(before.get(name), after.get(name), top.inside(name))
     )
 
 
@@ -96,7 +95,7 @@ def _moves(before: Any, after: Any, at: _At) -> Iterator[Move]:  # noqa: ANN401 
         if not _has_same_tag(before, after):
             yield _move(at, _form(before), _form_after(before, after), before, after)
     elif _are(dict, before, after) and (leaf is None or leaf.kind != "sources"):
-        for name in dict.fromkeys((*(before or ()), *(after or ()))):
+        for name in _in_order((*(before or ()), *(after or ())), at.pattern):
             yield from _moves((before or {}).get(name), (after or {}).get(name), at.inside(name))
     elif leaf is not None and leaf.kind == "members" and _are(list, before, after):
         yield from _moves_of_members(before, after, at)
@@ -156,7 +155,8 @@ def _member_text(member: Settings | None, members: Sequence[Settings] | None, at
         return ABSENT if members is None else "none"
     inner = {name: value for name, value in member.items() if not isinstance(value, dict | list)}
     shown = {name: value for name, value in inner.items() if is_shown(join((*at.after, name)))}
-    return ", ".join(f"{name} {value_text(value)}" for name, value in shown.items()) or "there"
+    names = _in_order(shown, at.pattern)
+    return ", ".join(f"{name} {value_text(shown[name])}" for name in names) or "there"
 
 
 def _move(at: _At, before: str, after: str, old: object, new: object) -> Move:
@@ -215,11 +215,14 @@ def _upto(tokens: tuple[str, ...], depth: int) -> tuple[str, ...]:
     return tokens
 
 
-def _rank_of(name: str) -> int:
-    return _ranks().get(name, len(_ranks()))
+def _in_order(names: Iterable[str], inside: tuple[str, ...]) -> list[str]:
+    """Return names once each, in the order of the schema: a mark holds them by the alphabet."""
+    ranks = _ranks()
+    return sorted(dict.fromkeys(names), key=lambda name: ranks.get((*inside, name), len(ranks)))
 
 
 @cache
-def _ranks() -> Mapping[str, int]:
-    tops = dict.fromkeys(leaf.tokens[0] for leaf in outline())
-    return {name: rank for rank, name in enumerate(tops)}
+def _ranks() -> Mapping[tuple[str, ...], int]:
+    """Return the rank of every setting, and of everything around one, by tokens of the schema."""
+    places = (leaf.tokens[:length] for leaf in outline() for length in range(1, len(leaf.tokens) + 1))
+    return {place: rank for rank, place in enumerate(dict.fromkeys(places))}

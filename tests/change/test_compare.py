@@ -7,6 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from auditor.change.compare import HIDDEN, Kind, Move, moves
+from auditor.record.outline import ANY, outline
+from auditor.record.pointer import split
 from tests.change.states import COMPLIANT, edited, record
 from tests.report.sample import SECRET, good_card, poor_card
 
@@ -114,6 +116,33 @@ def test_a_value_that_may_not_be_shown_is_not() -> None:
     (move,) = compare(good_card(), after)
     assert "nothing that concerns anybody" not in repr(move)
     assert move.after == HIDDEN
+
+
+def _by_alphabet(value: Any) -> Any:
+    """Return a record whose members stand by the alphabet, as in a mark."""
+    if isinstance(value, dict):
+        return {name: _by_alphabet(value[name]) for name in sorted(value)}
+    return [_by_alphabet(item) for item in value] if isinstance(value, list) else value
+
+
+def test_moves_stand_in_the_order_of_the_schema_however_the_record_is_written() -> None:
+    """In sections, in what they hold and in the members of lists."""
+    after = edited(
+        COMPLIANT,
+        lambda card: card.update(
+            services={},
+            access_policy={},
+            accounts=[*card["accounts"], {"role": "viewer", "enabled": True, "name": "night"}],
+        ),
+    )
+    found = compare(_by_alphabet(COMPLIANT), _by_alphabet(after))
+    places = [tuple(ANY if token.isdecimal() else token for token in split(move.pointer)) for move in found]
+    known = [leaf.tokens for leaf in outline()]
+    ranks = [next(n for n, each in enumerate(known) if each[: len(place)] == place) for place in places]
+    assert ranks == sorted(ranks)
+    assert len({place[0] for place in places}) == 3
+    (night,) = (move for move in found if move.pointer.startswith("/accounts/"))
+    assert night.after == "name night, role viewer, enabled true"
 
 
 @given(st.sampled_from(sorted(set(COMPLIANT) - {"schema", "card"})))
