@@ -13,8 +13,9 @@ from auditor.cli.ends import STDOUT, form_of
 from auditor.cli.options import Findings, OwnAddress, RestartMinutes, Rulesets, Site, Window
 from auditor.cli.paper import Paper
 from auditor.cli.standard_output import standard_output
-from auditor.cli.terminal import ExitCode, guarded, say
+from auditor.cli.terminal import ExitCode, guarded, is_at_terminal, look_of_stdout, say
 from auditor.cli.visit_choices import VisitChoices
+from auditor.report.writer import Look
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 class Form(StrEnum):
     """The formats of a procedure."""
 
+    TABLE = "table"
     HTML = "html"
     MARKDOWN = "markdown"
     CSV = "csv"
@@ -33,7 +35,7 @@ class Form(StrEnum):
 
 
 _ENDINGS = {
-    ".html": Form.HTML, ".htm": Form.HTML, ".md": Form.MARKDOWN, ".txt": Form.MARKDOWN,
+    ".html": Form.HTML, ".htm": Form.HTML, ".md": Form.MARKDOWN, ".txt": Form.TABLE,
     ".csv": Form.CSV, ".json": Form.JSON,
 }  # fmt: skip
 
@@ -45,7 +47,11 @@ def procedure(
     restart_minutes: RestartMinutes = 3,
     own_address: OwnAddress = "",
     form: Annotated[
-        Form | None, typer.Option("--format", help="Default: by the ending of --output, else markdown.")
+        Form | None,
+        typer.Option(
+            "--format",
+            help="Default: by the ending of --output, else table at a terminal, markdown elsewhere.",
+        ),
     ] = None,
     output: Annotated[str, typer.Option("--output", help="File to write; - is standard output.")] = STDOUT,
     after: Annotated[
@@ -79,7 +85,8 @@ def procedure(
         tuple(paths), tuple(ruleset or ()), site, deviations, findings, own_address, window, restart_minutes,
         as_of or datetime.now(UTC),
     )  # fmt: skip
-    chosen = form or form_of(output, _ENDINGS, Form.MARKDOWN)
+    usual = Form.TABLE if is_at_terminal() else Form.MARKDOWN
+    chosen = form or form_of(output, _ENDINGS, usual)
     if after == STDOUT or (after and Path(after).resolve() == Path(output).resolve()):
         raise typer.BadParameter("name a file of its own for these records", param_hint="--after")
     raise typer.Exit(guarded(partial(_procedure, choices, chosen, output, after, paper or "")))
@@ -99,7 +106,7 @@ def _procedure(choices: VisitChoices, form: Form, output: str, after: str | None
     if not found.plans:
         say("No procedure was written: there is no card to plan for.")
         return ExitCode.UNUSABLE
-    write = _writer(form, paper)
+    write = _writer(form, paper, look_of_stdout() if output == STDOUT else Look())
     with standard_output() if output == STDOUT else open_output(output) as stream:
         write(found.sheet, stream)
     if after:
@@ -117,7 +124,11 @@ def _code(found: "Visited") -> ExitCode:
     return ExitCode.HELD if found.sheet.left_out else ExitCode.RELEASED
 
 
-def _writer(form: Form, paper: str) -> "Callable[[Sheet, BinaryIO], None]":
+def _writer(form: Form, paper: str, look: Look) -> "Callable[[Sheet, BinaryIO], None]":
+    if form is Form.TABLE:
+        from auditor.report.procedure_table import write_table
+
+        return partial(write_table, look=look)
     if form is Form.HTML:
         from auditor.report.procedure_html import write_html
 

@@ -26,11 +26,16 @@ class ExitCode(IntEnum):
 _REPORT_IT = "Report it with these words; no report was written."
 
 
+def is_at_terminal() -> bool:
+    """Return whether people see standard output at once."""
+    return sys.stdout is not None and sys.stdout.isatty()
+
+
 def look_of_stdout() -> Look:
     """Return how text on standard output may look; where people see talk too, it tells no fault."""
     width = shutil.get_terminal_size((80, 24)).columns
-    at_terminal = sys.stdout is not None and sys.stdout.isatty()
-    return Look(width, colour=at_terminal and "NO_COLOR" not in os.environ, tells_faults=at_terminal)
+    seen = is_at_terminal()
+    return Look(width, colour=seen and "NO_COLOR" not in os.environ, tells_faults=seen)
 
 
 def say(text: str) -> None:

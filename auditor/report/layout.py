@@ -88,6 +88,18 @@ def wrap(text: str, width: int, *, first: str = "", later: str = "") -> list[str
     return lines
 
 
+def flow(parts: Iterable[str], width: int) -> list[str]:
+    """Return parts in lines of at most ``width`` columns, broken between parts where possible."""
+    lines: list[str] = []
+    for part in parts:
+        longer = f"{lines[-1]} · {part}" if lines else part
+        if lines and width_of(longer) <= width:
+            lines[-1] = longer
+        else:
+            lines += wrap(part, width)
+    return lines
+
+
 def _pieces(text: str, width: int) -> Iterator[str]:
     for word in text.split():
         rest = word

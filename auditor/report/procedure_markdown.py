@@ -7,15 +7,7 @@ from auditor.report.figures import percent_text
 from auditor.report.markdown_text import code, prose, table
 from auditor.report.visit_sheet import BlockText, PartText, Sheet, VisitText
 from auditor.report.visit_step import StepText
-from auditor.report.visit_words import OUTPUT, RESTART
-
-_HEADS = {
-    "desk": "At the desk",
-    "work": "Without a restart",
-    "batch": "Together, then one restart",
-    "output": "Set apart: could affect the output",
-    "unordered": "Without an order: the rules say nothing of visits",
-}
+from auditor.report.visit_words import BLOCKS, OUTPUT, RESTART
 
 
 def write_markdown(sheet: Sheet, stream: BinaryIO) -> None:
@@ -75,7 +67,7 @@ def _part(part: PartText) -> Iterator[str]:
 
 
 def _block(block: BlockText) -> Iterator[str]:
-    yield from ("", f"#### {_HEADS[block.kind]}")
+    yield from ("", f"#### {BLOCKS[block.kind]}")
     if block.kind == "output":
         yield from ("", f"> {prose(OUTPUT)}")
     for step in block.steps:

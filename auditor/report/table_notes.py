@@ -9,7 +9,7 @@ from auditor.fleet.estate import EstateSummary
 from auditor.report.caution import CAUTIONS
 from auditor.report.figures import moment_text, one_line
 from auditor.report.ink import OF_BAND, Ink, Style
-from auditor.report.layout import width_of, wrap
+from auditor.report.layout import flow, width_of, wrap
 from auditor.report.plain import plain
 from auditor.report.tailored import choices
 from auditor.report.verdict import counted, unusable_counted, verdict
@@ -37,14 +37,7 @@ class Page:
 
     def joined(self, parts: Iterable[str]) -> list[str]:
         """Return parts from a record or a ruleset in lines, broken between parts where possible."""
-        lines: list[str] = []
-        for part in map(plain, filter(None, parts)):
-            longer = f"{lines[-1]} · {part}" if lines else part
-            if lines and width_of(longer) <= self.width:
-                lines[-1] = longer
-            else:
-                lines += wrap(part, self.width)
-        return lines
+        return flow(map(plain, filter(None, parts)), self.width)
 
     def wrapped(self, text: str, indent: str = "") -> list[str]:
         """Return text from a record or a ruleset in lines, later ones indented further."""

@@ -105,6 +105,15 @@ AFTER: Final = (
     "The settings are marked as approved (witnessmark mark), the equipment as the site does it; permit and work order are closed, monitoring is told.",
 )
 
+BLOCKS: Final[Mapping[str, str]] = {
+    "desk": "At the desk",
+    "work": "Without a restart",
+    "batch": "Together, then one restart",
+    "output": "Set apart: could affect the output",
+    "unordered": "Without an order: the rules say nothing of visits",
+}
+"""What stands over the steps of a block, by its kind."""
+
 OUTPUT: Final = (
     "These steps could affect the output. Each is done alone, by qualified people, at a time agreed for it, with "
     "nothing else begun. Where the equipment feeds a life-safety load: only with the authority of the site, by its "

@@ -22,6 +22,7 @@ SITE = ("--site", str(ROOT / "fixtures/estate/witnessmark.toml"))
 USUAL = (*SITE, "--as-of", "2026-11-25T12:00:00Z", "--from", "10.40.20.7")
 SAID = ("title", "what", "where", "enter", "expected", "verify", "back", "monitoring", "minutes")
 STARTS = {
+    "table": "PLANNED IN PART: ",
     "html": "<!doctype html>",
     "markdown": "# Method of procedure",
     "csv": '"visit","card","step"',
@@ -51,6 +52,16 @@ def test_every_format_goes_to_standard_output(form: str) -> None:
     result = run("procedure", UV, *USUAL, "--format", form)
     assert (result.exit_code, result.stderr) == (1, "")
     assert result.stdout.startswith(STARTS[form])
+
+
+def test_people_at_a_terminal_get_the_table(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """What is piped on stays Markdown; the ending .txt asks for the table, too."""
+    assert run("procedure", UV, *USUAL).stdout.startswith(STARTS["markdown"])
+    file = tmp_path / "visit.txt"
+    run("procedure", UV, *USUAL, "--output", str(file))
+    monkeypatch.setattr("auditor.cli.procedure.is_at_terminal", lambda: True)
+    assert run("procedure", UV, *USUAL).stdout == file.read_text("utf-8")
+    assert file.read_text("utf-8").startswith(STARTS["table"])
 
 
 def test_the_json_keeps_its_schema() -> None:
