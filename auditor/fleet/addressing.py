@@ -5,23 +5,20 @@ and loopback addresses are left out, since every card may have the same. So are 
 interfaces, or of protocols, that are known to be off.
 """
 
-from array import array
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from heapq import nsmallest
 from ipaddress import IPv4Address, IPv4Network, IPv6Address, IPv6Network
-from itertools import groupby
 from typing import Final, Generic, NamedTuple, TypeAlias, TypeVar
 
 from auditor.facts.fact import Settings
 from auditor.fleet.card_names import CardNames
+from auditor.fleet.packed_addresses import PackedAddresses
 
 _Subnet: TypeAlias = tuple[int, int, int]
 """Version of the protocol, an address as a number, and the length of the prefix."""
 
 _EMPTY: Settings = {}
-_HALF = 64
-_LOW = (1 << _HALF) - 1
-_CARD_BITS = 32
 _BITS: Final = {4: 32, 6: 128}
 
 
@@ -33,25 +30,23 @@ class CardPlace(NamedTuple):
 
 
 class SharedAddress(NamedTuple):
-    """An address of two or more cards, in the order in which they came.
+    """An address of two or more cards.
 
-    ``is_one_site`` tells the sure fault from what may be: two sites may use the same private
-    addresses (RFC 1918 section 3) and never meet.
+    ``first_cards`` are the first ``SHOWN_CARDS`` of the ``cards`` that have it, in the order in
+    which they came. ``is_one_site`` tells whether two of all of them stand in one site. That is
+    the sure fault; two sites may use the same private addresses (RFC 1918 section 3) and never
+    meet. ``are_sites_told`` tells whether each says its site.
     """
 
-    address: str
-    cards: tuple[CardPlace, ...]
+    address: IPv4Address | IPv6Address
+    first_cards: tuple[CardPlace, ...]
+    cards: int
+    is_one_site: bool
+    are_sites_told: bool
 
-    @property
-    def is_one_site(self) -> bool:
-        """Return whether two of the cards stand in one site."""
-        sites = [place.site for place in self.cards if place.site]
-        return len(set(sites)) < len(sites)
 
-    @property
-    def are_sites_told(self) -> bool:
-        """Return whether every card tells its site."""
-        return all(place.site for place in self.cards)
+SHOWN_CARDS: Final = 20
+"""So many cards of one address are kept; our own figure."""
 
 
 class Overlap(NamedTuple):
@@ -90,14 +85,13 @@ class EstateAddresses:
     def __init__(self, cards: CardNames) -> None:
         """Start with no card; ``cards`` knows them by number."""
         self._cards = cards
-        self._ipv4 = array("Q")
-        self._ipv6 = (array("Q"), array("Q"), array("I"))
+        self._addresses = {version: PackedAddresses(bits) for version, bits in _BITS.items()}
         self._subnets: dict[_Subnet, int] = {}
 
     def add(self, record: Settings, number: int) -> None:
         """Add one card, by its number."""
         for version, value, bits in set(_interfaces(record)):
-            self._keep(version, value, number)
+            self._addresses[version].add(value, number)
             whole = _BITS[version]
             if bits < whole:
                 self._subnets.setdefault((version, value >> whole - bits << whole - bits, bits), number)
@@ -105,20 +99,15 @@ class EstateAddresses:
     def clashes(self) -> AddressClashes:
         """Return what does not go together."""
         shared, overlaps = _Counted(self.shared()), _Counted(self.overlaps())
-        shown = nsmallest(SHOWN, shared, key=lambda one: not one.is_one_site)
+        shown = nsmallest(SHOWN, shared, key=_sure_first)
         first = tuple(overlap for at, overlap in enumerate(overlaps) if at < SHOWN)
         return AddressClashes(tuple(shown), first, shared.count, overlaps.count)
 
     def shared(self) -> Iterator[SharedAddress]:
-        """Yield the addresses that several cards have: IPv4 first, each family in order."""
-        for address, pairs in groupby(sorted(self._ipv4), key=lambda packed: packed >> _CARD_BITS):
-            numbers = {packed & (1 << _CARD_BITS) - 1 for packed in pairs}
-            yield from self._if_shared(str(IPv4Address(address)), numbers)
-        columns = zip(*self._ipv6, strict=True)
-        whole = sorted((high << _HALF | low) << _CARD_BITS | card for high, low, card in columns)
-        for address, pairs in groupby(whole, key=lambda packed: packed >> _CARD_BITS):
-            numbers = {packed & (1 << _CARD_BITS) - 1 for packed in pairs}
-            yield from self._if_shared(str(IPv6Address(address)), numbers)
+        """Yield the addresses that several cards have, in no order."""
+        for version, form in ((4, IPv4Address), (6, IPv6Address)):
+            for value, numbers in self._addresses[version].of_several_cards():
+                yield self._shared(form(value), numbers)
 
     def overlaps(self) -> Iterator[Overlap]:
         """Yield each subnet that lies in a wider one of the estate, with the narrowest such.
@@ -133,16 +122,12 @@ class EstateAddresses:
         name = self._cards.of(number)
         return CardPlace(name.id, name.site)
 
-    def _keep(self, version: int, value: int, number: int) -> None:
-        if version == 4:  # noqa: PLR2004 - the protocol's number
-            self._ipv4.append(value << _CARD_BITS | number)
-            return
-        for column, part in zip(self._ipv6, (value >> _HALF, value & _LOW, number), strict=True):
-            column.append(part)
-
-    def _if_shared(self, address: str, numbers: set[int]) -> Iterator[SharedAddress]:
-        if len(numbers) > 1:
-            yield SharedAddress(address, tuple(self._place(number) for number in sorted(numbers)))
+    def _shared(self, address: IPv4Address | IPv6Address, numbers: Sequence[int]) -> SharedAddress:
+        sites = Counter(self._cards.of(number).site for number in numbers)
+        untold = sites.pop("", 0)
+        first = tuple(self._place(number) for number in numbers[:SHOWN_CARDS])
+        is_one_site = any(cards > 1 for cards in sites.values())
+        return SharedAddress(address, first, len(numbers), is_one_site, not untold)
 
     def _nested(self, ordered: list[_Subnet]) -> Iterator[Overlap]:
         around: list[_Subnet] = []
@@ -156,6 +141,11 @@ class EstateAddresses:
 
 
 _Item = TypeVar("_Item")
+
+
+def _sure_first(one: SharedAddress) -> tuple[bool, int, int]:
+    """Return what orders shared addresses: the sure faults, then IPv4, then by number."""
+    return (not one.is_one_site, one.address.version, int(one.address))
 
 
 class _Counted(Generic[_Item]):
@@ -210,12 +200,15 @@ def _read(text: str | None, bits: int | None) -> _Subnet | None:
         version = 4
         is_own = value >> 16 == _LINK_LOCAL or value >> 24 == _LOOPBACK
     else:
-        address = IPv6Address(text.partition("%")[0])
-        value, version, is_own = int(address), 6, address.is_link_local or address.is_loopback
+        value, version = int(IPv6Address(text.partition("%")[0])), 6
+        is_own = value >> 118 == _LINK_LOCAL_6 or value == _LOOPBACK_6
     whole = _BITS[version]
     return None if is_own or (bits or 0) > whole else (version, value, whole if bits is None else bits)
 
 
 _LINK_LOCAL: Final = 169 << 8 | 254
 _LOOPBACK: Final = 127
-"""The heads of 169.254.0.0/16 (RFC 3927) and 127.0.0.0/8 (RFC 6890 section 2.2)."""
+_LINK_LOCAL_6: Final = 0xFE80 >> 6
+_LOOPBACK_6: Final = 1
+"""The heads of 169.254.0.0/16 (RFC 3927), 127.0.0.0/8 (RFC 6890 section 2.2) and fe80::/10 (RFC 4291
+section 2.5.6), and the address ::1 (RFC 4291 section 2.5.3)."""

@@ -89,6 +89,9 @@ def _is_met(status: os.stat_result, met: set[int] | None) -> bool:
     return known
 
 
+_AHEAD = 64 * 1024
+"""So much of a file is read at once: several records of the usual size."""
+
 _DAMAGED = "the gzip data is cut off or damaged"
 _COPY_AGAIN = "Copy the file again."
 _ENDINGS = f"Name it with one of {', '.join(RECORD_ENDINGS)}."
@@ -96,7 +99,7 @@ _NOT_ORDINARY = "Send its content to standard input and give - as the path."
 
 
 def _plain(path: str, size: int, limits: Limits) -> Iterator[RawRecord | Fault]:
-    with Path(path).open("rb") as handle:
+    with Path(path).open("rb", buffering=_AHEAD) as handle:
         if path.lower().endswith(".ndjson"):
             yield from _by_line(numbered_lines(handle, shown(path), limits), shown(path))
         else:

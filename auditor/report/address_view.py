@@ -48,7 +48,12 @@ def clashes_document(summary: EstateSummary) -> dict[str, Any]:
     if found is None:
         return {}
     shared = [
-        {"address": one.address, "one_site": one.is_one_site, "cards": [_card(place) for place in one.cards]}
+        {
+            "address": str(one.address),
+            "one_site": one.is_one_site,
+            "cards": one.cards,
+            "card_ids": [_card(place) for place in one.first_cards],
+        }
         for one in found.shared
     ]
     overlaps = [
@@ -69,9 +74,9 @@ def _rows(found: AddressClashes) -> Iterator[ClashRow]:
 
 
 def _shared(one: SharedAddress) -> ClashRow:
-    ids = tuple(place.card for place in one.cards[:_SHOWN_CARDS])
+    ids = tuple(place.card for place in one.first_cards[:_SHOWN_CARDS])
     sites = "one site" if one.is_one_site else "several sites" if one.are_sites_told else "sites not said"
-    return ClashRow(f"one address, {sites}", one.address, ids, len(one.cards) - len(ids))
+    return ClashRow(f"one address, {sites}", str(one.address), ids, one.cards - len(ids))
 
 
 def _overlap(one: Overlap) -> ClashRow:

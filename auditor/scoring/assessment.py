@@ -241,7 +241,7 @@ def _sums(program: Program, unusual: Unusual) -> tuple[Score, Mapping[Outcome, i
         passed += passes
         notapplicable += nothing
     for result in unusual.single.values():
-        more = _sums_of_result(result)
+        more = _sums_of_rule(result.rule, result.passed, result.counted)
         parts.append(more.points)
         maximum += more.maximum
         passed += more.passed
@@ -254,23 +254,24 @@ def _sums(program: Program, unusual: Unusual) -> tuple[Score, Mapping[Outcome, i
     return Score(points / 10, maximum / 10, percent), outcomes
 
 
-@lru_cache(maxsize=4096)  # cards of a run share results: see ``rules.sharing``
-def _sums_of_result(result: RuleResult) -> _Sums:
-    """Return what a result adds to the sums, less what the usual result of its rule adds."""
-    weight = int(base_score(result.rule.vector).score * 10)
-    counted, usual = result.counted > 0, not result.rule.for_each
-    share = result.passed / result.counted if counted else 0
+@lru_cache(maxsize=4096)
+def _sums_of_rule(rule: Rule, passed: int, counted: int) -> _Sums:
+    """Return what a result of a rule adds to the sums, less what its usual result adds."""
+    weight = int(base_score(rule.vector).score * 10)
+    counts, usual = counted > 0, not rule.for_each
+    share = passed / counted if counted else 0
     return _Sums(
         weight * (share - usual),
-        weight * (counted - usual),
-        result.passed - usual,
-        (not counted) - (not usual),
+        weight * (counts - usual),
+        passed - usual,
+        (not counts) - (not usual),
     )
 
 
 @cache
 def _sums_of_batch(batch: Batch) -> _Sums:
-    parts = [_sums_of_result(result) for result in batch.results.values()]
+    found = batch.results.values()
+    parts = [_sums_of_rule(result.rule, result.passed, result.counted) for result in found]
     return _Sums(*(sum(column) for column in zip(*parts, strict=True)))
 
 

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from tests.bench.clock import Command
 from tests.bench.estate import write_estate
-from tests.bench.throughput import commands
+from tests.bench.throughput import commands, ratios
 
 _COUNTING = ("valgrind", "--tool=cachegrind", "--cache-sim=no", "--cachegrind-out-file=/dev/null")
 _COUNTED = re.compile(r"I +refs: +([\d,]+)")
@@ -39,12 +39,10 @@ def main(fewer: int, more: int) -> None:
             write_estate(estate, count)
             measured = commands(estate, Path(folder, "result.ndjson"))
             counts.append({name: instructions(command) for name, command in measured.items()})
-        ours = 0.0
+        each = {name: (counts[1][name] - few) / (more - fewer) for name, few in counts[0].items()}
+        print("\n".join(ratios({name: one / 1e6 for name, one in each.items()}, "million")))
         for name, few in counts[0].items():
-            each = (counts[1][name] - few) / (more - fewer)
-            ours = ours or each
-            fixed, ratio = (few - fewer * each) / 1e6, ours / each
-            print(f"{name:16} {each / 1e6:5.2f} million a card  ratio {ratio:4.2f}  ({fixed:.0f} a run)")
+            print(f"{name:16} {(few - fewer * each[name]) / 1e6:8.0f} million a run")
 
 
 if __name__ == "__main__":

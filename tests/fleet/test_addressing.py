@@ -1,6 +1,6 @@
 """Addresses of an estate: duplicates and overlaps, by hand and against every pair compared."""
 
-from ipaddress import ip_interface, ip_network
+from ipaddress import ip_address, ip_interface, ip_network
 from itertools import combinations
 from typing import Any
 
@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from auditor.facts.fact import Settings
-from auditor.fleet.addressing import CardPlace, EstateAddresses, Overlap, SharedAddress
+from auditor.fleet.addressing import SHOWN_CARDS, CardPlace, EstateAddresses, Overlap, SharedAddress
 from auditor.fleet.card_names import CardName, CardNames
 
 
@@ -43,27 +43,55 @@ def place(name: str, site: str = "North") -> CardPlace:
     return CardPlace(name, site)
 
 
+def shared(*cards: Settings) -> list[SharedAddress]:
+    """Return the shared addresses of some cards, as they are to be shown."""
+    return list(estate(*cards).clashes().shared)
+
+
 def test_an_address_of_two_cards_is_told_with_both() -> None:
-    """IPv4 first; IPv6 however it is written; one that is unique is not told."""
-    found = estate(
-        card("a", "10.20.30.11/24", "fd12::b/64"),
+    """The sure fault first, then IPv4; IPv6 however it is written; one that is unique is not told."""
+    found = shared(
+        card("a", "10.20.30.11/24", "fd12::b/64", "fd12::a/64"),
         card("b", "10.20.30.12/24", "fd12:0:0::000b/64"),
-        card("c", "10.20.30.11/24", site="South"),
-    ).shared()
-    assert list(found) == [
-        SharedAddress("10.20.30.11", (place("a"), place("c", "South"))),
-        SharedAddress("fd12::b", (place("a"), place("b"))),
+        card("c", "10.20.30.11/24", "fd12::a/64", site="South"),
+    )
+    both = place("a"), place("c", "South")
+    assert found == [
+        SharedAddress(
+            ip_address("fd12::b"), (place("a"), place("b")), 2, is_one_site=True, are_sites_told=True
+        ),
+        SharedAddress(ip_address("10.20.30.11"), both, 2, is_one_site=False, are_sites_told=True),
+        SharedAddress(ip_address("fd12::a"), both, 2, is_one_site=False, are_sites_told=True),
     ]
 
 
 def test_two_cards_of_one_site_make_a_sure_fault() -> None:
     """Two sites may use one private address and never meet; an unknown site proves nothing."""
-    one, other, third = place("a"), place("b", "South"), place("c")
-    assert SharedAddress("10.0.0.1", (one, other, third)).is_one_site is True
-    assert SharedAddress("10.0.0.1", (one, other)).is_one_site is False
-    assert SharedAddress("10.0.0.1", (one, other)).are_sites_told is True
-    unknown = SharedAddress("10.0.0.1", (place("a", ""), place("b", "")))
-    assert (unknown.is_one_site, unknown.are_sites_told) == (False, False)
+
+    def of(*sites: str) -> tuple[bool, bool]:
+        (found,) = shared(*(card(str(at), "10.0.0.1/24", site=site) for at, site in enumerate(sites)))
+        return found.is_one_site, found.are_sites_told
+
+    assert of("North", "South", "North") == (True, True)
+    assert of("North", "South") == (False, True)
+    assert of("", "") == (False, False)
+    assert of("North", "", "North") == (True, False)
+
+
+def test_of_many_cards_with_one_address_the_first_are_kept_and_all_are_counted() -> None:
+    """What is said of their sites holds for all of them."""
+    numbers = range(SHOWN_CARDS + 2)
+    places = [place(str(number), "North" if number > SHOWN_CARDS else f"S{number}") for number in numbers]
+    twice = [card(one.card, "192.0.2.1/24", site=one.site) for one in [*places, place("last")]]
+    assert shared(*twice) == [
+        SharedAddress(
+            ip_address("192.0.2.1"),
+            tuple(places[:SHOWN_CARDS]),
+            SHOWN_CARDS + 3,
+            is_one_site=True,
+            are_sites_told=True,
+        )
+    ]
 
 
 def test_addresses_that_every_card_may_have_are_left_out() -> None:
@@ -78,7 +106,7 @@ def test_addresses_that_every_card_may_have_are_left_out() -> None:
         {"card": {"id": "f"}},
         card("g", ipv4={"enabled": True}),
     ]
-    assert list(estate(*cards).shared()) == []
+    assert shared(*cards) == []
 
 
 def test_a_subnet_inside_a_wider_one_is_told_once() -> None:
@@ -109,7 +137,7 @@ def test_the_estate_finds_what_comparing_every_pair_finds(texts: list[str]) -> N
     addresses = estate(*(card(str(number), text) for number, text in enumerate(texts)))
     interfaces = [ip_interface(text) for text in texts]
     pairs = list(combinations(interfaces, 2))
-    shared = {str(one.ip) for one, other in pairs if one.ip == other.ip}
+    shared = {one.ip for one, other in pairs if one.ip == other.ip}
     assert {found.address for found in addresses.shared()} == shared
     networks = {interface.network for interface in interfaces}
     inner = {str(net) for net in networks if any(_lies_in(net, other) for other in networks)}
