@@ -15,7 +15,7 @@ from auditor.cli.ends import pair_ends
 from auditor.cli.garbage import collected_seldom
 from auditor.cli.options import Deviations, Rulesets, Site
 from auditor.cli.progress import counted
-from auditor.cli.reports import HoldAt, clock_sums, code_of, open_reports, reach_sums, say_end, say_faults
+from auditor.cli.reports import HoldAt, code_of, estate_sums, open_reports, say_end, say_faults
 from auditor.cli.terminal import ExitCode, guarded
 from auditor.intake.recognise import SourceFormat
 from auditor.report.formats import FORMATS, WITH_PLACES, WITHOUT_CONTROLS
@@ -108,7 +108,6 @@ def _audit(
     from auditor.fleet.audit import CardChoice, acceptance_of, audit_records, hold_band, sum_up
     from auditor.fleet.choices import load_crosswalks, load_map_file, load_program
     from auditor.fleet.context import context_of_run
-    from auditor.fleet.estate import EstateSums
     from auditor.fleet.importing import ImportChoices
     from auditor.fleet.inputs import refuse_overwriting
     from auditor.fleet.passphrases import passphrases_in
@@ -124,7 +123,7 @@ def _audit(
     crosswalks = () if formats <= WITHOUT_CONTROLS else load_crosswalks()
     run = Run(VERSION, moment, program, crosswalks, model, formats, accepted, ways)
     held_at = hold_band(Band(hold_at) if hold_at else None, program)
-    sums = EstateSums(program, held_at, reach=reach_sums(run), clocks=clock_sums(run))
+    sums = estate_sums(run, held_at)
     choices = ImportChoices(form, load_map_file(map_file) if map_file else None)
     chosen = CardChoice(cards)
     context = context_of_run(moment, program.tailoring.word_list, key_store(quiet=quiet))

@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING, BinaryIO
 from auditor.cli.ends import STDOUT
 from auditor.cli.standard_output import standard_output
 from auditor.cli.terminal import ExitCode, look_of_stdout, say
-from auditor.report.formats import FORMATS, WITH_REACH
+from auditor.report.formats import CARDS_IN_FULL, FORMATS, WITH_REACH
 from auditor.report.output import open_output
 from auditor.report.writer import Look, Run, Writer
 
 if TYPE_CHECKING:
     from auditor.fleet.clock_sums import ClockSums
-    from auditor.fleet.estate import EstateSummary
+    from auditor.fleet.estate import EstateSummary, EstateSums
     from auditor.fleet.reach_sums import ReachSums
+    from auditor.scoring.band import Band
 
 
 class HoldAt(StrEnum):
@@ -34,8 +35,23 @@ def open_reports(stack: ExitStack, run: Run, ends: Sequence[tuple[str, str]]) ->
     return [_writer(run, end, streams[end]) for end in ends]
 
 
-def reach_sums(run: Run) -> "ReachSums | None":
-    """Return what sums up who can switch outputs; None where no report of the run shows it."""
+def estate_sums(run: Run, hold_at: "Band") -> "EstateSums":
+    """Return the sums over an estate that the reports of a run show, and no others."""
+    from auditor.fleet.estate import DETAILED_CARDS, EstateSums
+
+    # With deviations, the worst card that nobody answers for may stand far down.
+    least = DETAILED_CARDS if run.deviations else _FEW
+    detailed = max([least, *(CARDS_IN_FULL.get(name, 0) for name in run.formats)])
+    return EstateSums(
+        run.program, hold_at, detailed=detailed, reach=_reach_sums(run), clocks=_clock_sums(run)
+    )
+
+
+_FEW = 20
+"""So many of the worst cards do where no report shows more of them."""
+
+
+def _reach_sums(run: Run) -> "ReachSums | None":
     if run.formats.isdisjoint(WITH_REACH) and not run.ways:
         return None
     from auditor.fleet.reach_sums import ReachSums  # many runs show no ways
@@ -43,8 +59,7 @@ def reach_sums(run: Run) -> "ReachSums | None":
     return ReachSums()
 
 
-def clock_sums(run: Run) -> "ClockSums | None":
-    """Return what sums up whose events can be put in order; None where no report of the run shows it."""
+def _clock_sums(run: Run) -> "ClockSums | None":
     if run.formats.isdisjoint(WITH_REACH):
         return None
     from auditor.fleet.clock_sums import ClockSums  # many runs show no clocks

@@ -15,7 +15,7 @@ from auditor.cli.ends import STDOUT, pair_ends
 from auditor.cli.garbage import collected_seldom
 from auditor.cli.options import Rulesets, Site
 from auditor.cli.progress import counted
-from auditor.cli.reports import HoldAt, clock_sums, code_of, open_reports, reach_sums, say_faults
+from auditor.cli.reports import HoldAt, code_of, estate_sums, open_reports, say_faults
 from auditor.cli.standard_output import show
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
 from auditor.dataclass import dataclass
@@ -222,14 +222,13 @@ def _swept(
     sweeping: "Sweeping | None", writers: "Sequence[Callable[[CardAssessment], None]]",
 ) -> "EstateSummary":  # fmt: skip
     from auditor.fleet.audit import acceptance_of, audit_records, hold_band, sum_up
-    from auditor.fleet.estate import EstateSums
     from auditor.fleet.passphrases import passphrases_in
     from auditor.fleet.reuse import Reuse
 
     reuse = Reuse(passphrases_in(context))
     acceptance = acceptance_of(run.deviations, asked.moment) if run.deviations else None
     held_at = hold_band(Band(asked.hold_at) if asked.hold_at else None, run.program)
-    sums = EstateSums(run.program, held_at, reach=reach_sums(run), clocks=clock_sums(run))
+    sums = estate_sums(run, held_at)
     takers = [sweeping.take, *writers] if sweeping else writers
     located = not run.formats.isdisjoint(WITH_PLACES)
     assessments = audit_records(reuse.watch(records), run.program, context, located=located, memory=sweeping)

@@ -3,10 +3,10 @@
 from auditor.change.drift import CardDrift, drift_of
 from auditor.change.gate import Terms
 from auditor.change.mark import read_mark
-from auditor.cli.reports import clock_sums, reach_sums
+from auditor.cli.reports import estate_sums
 from auditor.cli.visit import Visited
 from auditor.fleet.audit import acceptance_of, audit_records, hold_band, sum_up
-from auditor.fleet.estate import EstateSummary, EstateSums
+from auditor.fleet.estate import EstateSummary
 from auditor.fleet.passphrases import passphrases_in
 from auditor.fleet.reuse import Reuse
 from auditor.intake.mark_files import mark_path, mark_text
@@ -27,7 +27,7 @@ def audited(
     reuse = Reuse(passphrases_in(context))
     records = reuse.watch(plan.record for plan in found.plans)
     held_at = hold_band(hold_at, program)
-    sums = EstateSums(program, held_at, reach=reach_sums(run), clocks=clock_sums(run))
+    sums = estate_sums(run, held_at)
     cards: list[CardAssessment] = []
     summary = sum_up(
         audit_records(records, program, context), sums, [cards.append], reuse=reuse, acceptance=acceptance

@@ -6,6 +6,7 @@ from pathlib import PurePath
 from types import MappingProxyType
 from typing import TypeAlias
 
+from auditor.fleet.estate import DETAILED_CARDS
 from auditor.report.writer import WriterMaker
 
 MakerLoader: TypeAlias = Callable[[], WriterMaker]
@@ -47,6 +48,9 @@ WITH_REACH = frozenset(("table", "markdown", "html"))
 
 The first of these json and ndjson show, too, where the run asks for it.
 """
+
+CARDS_IN_FULL: Mapping[str, int] = MappingProxyType({"html": DETAILED_CARDS, "markdown": 100, "table": 20})
+"""How many of the worst cards a format shows from the sums; the others show each card as it comes."""
 
 ENDINGS = MappingProxyType(
     {

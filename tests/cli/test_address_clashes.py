@@ -49,7 +49,9 @@ def test_the_document_holds_the_clashes_for_programs(estate: Path) -> None:
     """Addresses, sites, subnets and cards stand apart, with the counts of all."""
     addresses = orjson.loads(told(estate, "json"))["summary"]["addresses"]
     assert addresses == {
-        "shared": [{"address": "10.20.30.11", "one_site": True, "cards": ["north@0", "north@1"]}],
+        "shared": [
+            {"address": "10.20.30.11", "one_site": True, "cards": 2, "card_ids": ["north@0", "north@1"]}
+        ],
         "overlaps": [{"wide": "10.20.0.0/16", "narrow": "10.20.30.0/24", "cards": ["north@2", "north@0"]}],
         "shared_count": 1,
         "overlap_count": 1,
