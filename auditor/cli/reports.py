@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, BinaryIO
 from auditor.cli.ends import STDOUT
 from auditor.cli.standard_output import standard_output
 from auditor.cli.terminal import ExitCode, look_of_stdout, say
-from auditor.report.formats import CARDS_IN_FULL, FORMATS, WITH_REACH
+from auditor.report.formats import CARDS_IN_FULL, FORMATS, WITH_CLOCKS, WITH_REACH
 from auditor.report.output import open_output
 from auditor.report.writer import Look, Run, Writer
 
@@ -60,7 +60,7 @@ def _reach_sums(run: Run) -> "ReachSums | None":
 
 
 def _clock_sums(run: Run) -> "ClockSums | None":
-    if run.formats.isdisjoint(WITH_REACH):
+    if run.formats.isdisjoint(WITH_CLOCKS):
         return None
     from auditor.fleet.clock_sums import ClockSums  # many runs show no clocks
 

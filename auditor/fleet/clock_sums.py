@@ -58,8 +58,10 @@ class _Running:
     def add(self, card_id: str, uncertainty_s: float | None) -> None:
         self.cards += 1
         if uncertainty_s is not None:
-            several = [*self.loosest, LooseClock(uncertainty_s, card_id)]
-            self.loosest = sorted(several, key=_loosest_first)[:_PAIR]
+            # Most clocks of a site are tighter than its two loosest: nothing is sorted for these.
+            if len(self.loosest) < _PAIR or uncertainty_s >= self.loosest[-1].uncertainty_s:
+                several = [*self.loosest, LooseClock(uncertainty_s, card_id)]
+                self.loosest = sorted(several, key=_loosest_first)[:_PAIR]
             return
         self.unbounded += 1
         if len(self.unbounded_ids) < NAMED:

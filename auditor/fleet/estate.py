@@ -111,8 +111,8 @@ class EstateSummary:
     """Who can switch outputs; None where no report shows it."""
     addresses: AddressClashes | None = None
     """Addresses and subnets that do not go together; None where nobody looked."""
-    clocks: "tuple[SiteClocks, ...]" = ()
-    """The clocks of each site with several cards; none where no report shows them."""
+    clocks: "tuple[SiteClocks, ...] | None" = None
+    """The clocks of each site with several cards; None where nobody looked."""
     empty_folders: int = 0
 
     @property
@@ -301,7 +301,7 @@ class EstateSums:
             acceptance.review() if acceptance else None,
             self._reach.summary() if self._reach is not None else None,
             reuse.addresses.clashes() if reuse else None,
-            self._clocks.summary() if self._clocks is not None else (),
+            self._clocks.summary() if self._clocks is not None else None,
             self._empty_folders,
         )
 

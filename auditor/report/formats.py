@@ -52,6 +52,9 @@ The first of these json and ndjson show, too, where the run asks for it.
 CARDS_IN_FULL: Mapping[str, int] = MappingProxyType({"html": DETAILED_CARDS, "markdown": 100, "table": 20})
 """How many of the worst cards a format shows from the sums; the others show each card as it comes."""
 
+WITH_CLOCKS = WITH_REACH | {"json", "ndjson"}
+"""Formats that show whose events can be put in order."""
+
 ENDINGS = MappingProxyType(
     {
         ".txt": "table",

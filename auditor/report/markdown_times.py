@@ -35,13 +35,14 @@ def time_lines(run: Run, summary: EstateSummary) -> list[str]:
 
 
 def _order(summary: EstateSummary) -> list[str]:
-    rows = order_rows(summary.clocks, _SHOWN_SITES)
+    clocks = summary.clocks or ()
+    rows = order_rows(clocks, _SHOWN_SITES)
     if not rows:
         return []
     heads = ("order is told of events", "may be off the most", "nothing bounds the clocks of")
     columns = ("site", "cards:", *heads)
     cells = [_cells(row) for row in rows]
-    more = len(summary.clocks) - len(rows)
+    more = len(clocks) - len(rows)
     rest = ["", f"… and {counted(more, 'more site')}."] if more else []
     return [f"## {ORDER_TITLE}", "", prose(ORDER_INTRODUCTION), "", *table(columns, cells), *rest]
 

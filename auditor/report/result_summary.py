@@ -11,6 +11,7 @@ from auditor.report.by_control import ControlCards, ControlSum, control_sums
 from auditor.report.deviation_view import review_document
 from auditor.report.plain import plain
 from auditor.report.result_card import coverage_document, score_document
+from auditor.report.result_order import order_document
 from auditor.report.reuse_view import shared_document
 from auditor.report.verdict import verdict
 from auditor.report.writer import Run
@@ -55,6 +56,7 @@ class Totals:
             "controls": [_control(each) for each in sums],
             "shared": [shared_document(group) for group in summary.shared],
             **clashes_document(summary),
+            **order_document(summary),
             **review_document(summary),
             **_reach(summary, self._run),
             "severities": _severities([*self._severities.values(), *_of_estate(summary)]),

@@ -25,13 +25,14 @@ def card_times(page: Page, assessment: CardAssessment) -> list[str]:
 
 def estate_order(page: Page, summary: EstateSummary) -> list[str]:
     """Return site by site how far apart events must be, and the cards whose clock nothing bounds."""
-    rows = order_rows(summary.clocks, _SHOWN_SITES)
+    clocks = summary.clocks or ()
+    rows = order_rows(clocks, _SHOWN_SITES)
     if not rows:
         return []
     columns = [Column("site", fit=Fit.CUT_END), Column("cards", number=True)]
     columns += [Column("order is told of events"), Column("not of those of", fit=Fit.CUT_END)]
     cells = [[Cell(each) for each in _cells(row)] for row in rows]
-    note = f"{len(rows)} of {counted(len(summary.clocks), 'site')}"
+    note = f"{len(rows)} of {counted(len(clocks), 'site')}"
     return [page.heading(ORDER_TITLE, note), *grid(columns, cells, page.width, page.ink)]
 
 

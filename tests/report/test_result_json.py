@@ -2,6 +2,7 @@
 
 import io
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -99,6 +100,40 @@ def test_a_scoring_model_on_request_stands_beside_the_flat_one(model: Model) -> 
     found = [card.get("model_score", card["score"])["points"] for card in document["cards"]]
     assert found == pytest.approx(expected)
     assert ("model_score" in document["cards"][0]) is (model is not Model.FLAT)
+
+
+def test_the_sums_say_whose_events_can_be_put_in_order() -> None:
+    """Site by site: how far apart, the loosest clocks, those without a bound; no second is told too few."""
+    run = make_run()
+    cards = [_clocked("card-0", "North", 1.2345678), _clocked("card-1", "North", 2.0)]
+    cards += [_clocked("card-2", "North"), _clocked("card-9", "Lone", 1.0)]
+    document = _document(render(make_json, run, assess_cards(run, cards)))
+    assert faults_of(document) == []
+    assert document["summary"]["event_order"] == [
+        {
+            "site": "North",
+            "cards": 3,
+            "apart_s": 3.253,
+            "loosest": [
+                {"card": "card-1", "uncertainty_s": 2.009},
+                {"card": "card-0", "uncertainty_s": 1.244},
+            ],
+            "unbounded": 1,
+            "unbounded_cards": ["card-2"],
+        }
+    ]
+
+
+def _clocked(name: str, site: str, offset: float | None = None) -> dict[str, Any]:
+    """Return a card whose clock was off by so many seconds; without them, nothing bounds it."""
+    card = good_card()
+    card["card"].update(id=name, site=site)
+    reference = datetime(2026, 11, 25, 12, tzinfo=UTC)
+    read = reference + timedelta(seconds=offset or 0)
+    clocks = {"reference_clock": reference, "card_clock": read}
+    card["capture"] = {name: clock.isoformat("T", "microseconds") for name, clock in clocks.items()}
+    card["time"] = {"source": "ntp", "poll_interval_s": 600} if offset is not None else {"source": "manual"}
+    return card
 
 
 def test_an_estate_without_cards_is_a_document_too() -> None:

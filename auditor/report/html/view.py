@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from auditor.dataclass import dataclass
 from auditor.errors import Fault
+from auditor.fleet.clock_sums import SiteClocks
 from auditor.fleet.estate import EstateSummary, GroupSum
 from auditor.report.address_view import ClashRow, clash_count, clash_rows
 from auditor.report.by_control import ControlCards, control_sums
@@ -148,9 +149,14 @@ class View:
         return clash_count(self.summary) - len(self.clashes)
 
     @property
+    def clocks(self) -> tuple[SiteClocks, ...]:
+        """Return the clocks of each site with several cards; none where nobody looked."""
+        return self.summary.clocks or ()
+
+    @property
     def order(self) -> list[OrderRow]:
         """Return site by site whose events can be put in order; none where nobody looked."""
-        return order_rows(self.summary.clocks, _MOST_SITES)
+        return order_rows(self.clocks, _MOST_SITES)
 
     @property
     def reach(self) -> EstateReach | None:
