@@ -6,6 +6,7 @@ A secret is an object in one of five forms (``clear``, ``sealed``, ``crypt``, ``
 
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Any, Final, TypeAlias
 
 from auditor.facts.between import Between, may_be_equal
@@ -93,7 +94,7 @@ def is_variant_of_well_known(secret: Secret, context: Context) -> bool | None:
 
 def is_variant(text: str, words: frozenset[str]) -> bool:
     """Return whether a text in lower case is a word with a simple ending, and no word itself."""
-    if text in words:
+    if text in words or len(text) > _longest(words) + _LONGEST_ENDING:
         return False
     for end in range(len(text) - 1, max(0, len(text) - _LONGEST_ENDING - 1), -1):
         if text[end] not in _IN_ENDINGS:
@@ -101,6 +102,11 @@ def is_variant(text: str, words: frozenset[str]) -> bool:
         if text[:end] in words and _ENDING.fullmatch(text, end):
             return True
     return False
+
+
+@lru_cache(maxsize=8)  # a run has one list
+def _longest(words: frozenset[str]) -> int:
+    return max(map(len, words), default=0)
 
 
 def is_common(secret: Secret, context: Context) -> bool | None:

@@ -98,9 +98,11 @@ def is_made_of_names(text: str, names: OwnNames) -> bool:
     """
     left = compact(text)
     inside = [name for name in names.words if name in left]
+    if not inside:
+        return False
     for name in sorted(inside, key=len, reverse=True):
         left = left.replace(name, "")
-    return bool(inside) and len(left) <= _LEFT_OVER
+    return len(left) <= _LEFT_OVER
 
 
 def _flags_in_force(secret: Secret, *, variant: bool | None) -> tuple[Flag, ...] | None:

@@ -44,7 +44,8 @@ def value_at(document: Any, tokens: Iterable[str]) -> Any:  # noqa: ANN401 - any
     Source: RFC 6901 section 4.
     """
     for token in tokens:
-        document = _step(document, token)
+        # Most steps lead to a member of an object: a record has many, and is asked often.
+        document = document.get(token) if document.__class__ is dict else _step(document, token)
         if document is None:
             return None
     return document

@@ -7,7 +7,7 @@ Conditions are made by ``parsing``.
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from enum import StrEnum
-from typing import Any, TypeAlias
+from typing import Any, Final, TypeAlias
 
 from auditor.dataclass import dataclass, field, replace
 from auditor.facts.between import Between
@@ -144,6 +144,11 @@ def judge(condition: Condition, scope: Scope) -> Judgement:
     return _READERS[type(condition)](condition, scope)
 
 
+def truth_in(condition: Condition, scope: Scope) -> Truth:
+    """Return the truth that ``judge`` gives, without gathering the leaves that decided."""
+    return _TRUTHS[type(condition)](condition, scope)
+
+
 def all_of(parts: Sequence[Judgement], one: Enough = Enough.ANOTHER) -> Judgement:
     """Join judgements by Kleene's strong conjunction.
 
@@ -244,18 +249,28 @@ def _with_choice(seen: Seen, one: Enough) -> Seen:
 
 def _judge_leaf(leaf: Leaf, scope: Scope) -> Judgement:
     where, value = _look(leaf, scope)
-    met = None if value is None else _holds(OPERATORS[leaf.operator], value, leaf.operand)
-    first, *others = _places(leaf, scope) or (where,)
+    truth = _truth(leaf, value)
+    places = _places(scope.facts[leaf.name], scope) if leaf.subject is Subject.FACT else ()
+    if not places:
+        return Judgement(truth, (Seen(where, _frozen(value), leaf),))
+    first, *others = places
     parts = (Seen(other, _frozen(_setting(other, scope)), leaf, is_part=True) for other in others)
-    return Judgement(truth_of(met), (Seen(first, _frozen(value), leaf), *parts))
+    return Judgement(truth, (Seen(first, _frozen(value), leaf), *parts))
 
 
-def _places(leaf: Leaf, scope: Scope) -> Sequence[str]:
+def _truth_of_leaf(leaf: Leaf, scope: Scope) -> Truth:
+    return _truth(leaf, _look(leaf, scope)[1])
+
+
+def _truth(leaf: Leaf, value: Any) -> Truth:  # noqa: ANN401 - any JSON value
+    if value is None:
+        return Truth.UNKNOWN
+    return truth_of(_holds(OPERATORS[leaf.operator], value, leaf.operand))
+
+
+def _places(fact: Fact, scope: Scope) -> Sequence[str]:
     """Return the settings that together made what a fact says, where the fact can tell."""
-    fact = scope.facts[leaf.name] if leaf.subject is Subject.FACT else None
-    if fact is None or fact.places is None:
-        return ()
-    return fact.places(_basis(fact, scope), scope.record)
+    return () if fact.places is None else fact.places(_basis(fact, scope), scope.record)
 
 
 def _setting(pointer: str, scope: Scope) -> Any:  # noqa: ANN401 - any JSON value
@@ -312,14 +327,25 @@ def _judge_quantified(condition: Quantified, scope: Scope) -> Judgement:
     return joined(parts, Enough.MEMBER)
 
 
+def _truth_of_quantified(condition: Quantified, scope: Scope) -> Truth:
+    if value_at(scope.record, condition.tokens) is None:
+        return Truth.UNKNOWN
+    joined = min if condition.every else max
+    truths = [truth_in(condition.part, inner) for inner in members_of(scope, condition.tokens)]
+    return joined(truths, default=truth_of(condition.every))
+
+
 def members_of(scope: Scope, tokens: Sequence[str]) -> Iterator[Scope]:
     """Yield the scope of each member of the list at a place; none where nothing is captured."""
     for index, member in enumerate(value_at(scope.record, tokens) or ()):
         yield scope.of_member(member, join((*tokens, index)))
 
 
+_LISTS: Final = (list, set, frozenset)
+
+
 def _frozen(value: Any) -> Any:  # noqa: ANN401 - any JSON value
-    if not isinstance(value, list | set | frozenset):
+    if not isinstance(value, _LISTS):
         return value
     # Members of a list of objects are not told one by one: they may hold secrets.
     return tuple("(member)" if isinstance(item, dict) else item for item in value)
@@ -332,3 +358,15 @@ _READERS: Mapping[type, Callable[[Any, Scope], Judgement]] = {
     Negation: lambda condition, scope: negation(judge(condition.part, scope)),
     Quantified: _judge_quantified,
 }
+
+_TRUTHS: Mapping[type, Callable[[Any, Scope], Truth]] = {
+    Leaf: _truth_of_leaf,
+    AllOf: lambda condition, scope: min(_truths(condition, scope), default=Truth.TRUE),
+    AnyOf: lambda condition, scope: max(_truths(condition, scope), default=Truth.FALSE),
+    Negation: lambda condition, scope: truth_in(condition.part, scope).negation,
+    Quantified: _truth_of_quantified,
+}
+
+
+def _truths(condition: AllOf | AnyOf, scope: Scope) -> list[Truth]:
+    return [truth_in(part, scope) for part in condition.parts]

@@ -5,7 +5,7 @@ from typing import Any
 
 from auditor.dataclass import replace
 from auditor.record.pointer import join, value_at
-from auditor.rules.condition import Scope, Seen, judge, members_of
+from auditor.rules.condition import Scope, Seen, judge, members_of, truth_in
 from auditor.rules.result import Departure, Outcome, RuleResult
 from auditor.rules.rule import Rule
 from auditor.rules.truth import Truth
@@ -72,11 +72,12 @@ def _result(rule: Rule, scope: Scope) -> Departure:
 
 def _judge_rule(rule: Rule, scope: Scope) -> tuple[Outcome, tuple[Seen, ...]]:
     if rule.applies_when is not None:
-        applies = judge(rule.applies_when, scope)
-        if applies.truth is Truth.FALSE:
+        applies = truth_in(rule.applies_when, scope)
+        if applies is Truth.FALSE:
             return Outcome.NOTAPPLICABLE, ()
-        if applies.truth is Truth.UNKNOWN:
-            return Outcome.UNKNOWN, tuple(_as_precondition(seen) for seen in applies.seen)
+        if applies is Truth.UNKNOWN:
+            asked = judge(rule.applies_when, scope)
+            return Outcome.UNKNOWN, tuple(_as_precondition(seen) for seen in asked.seen)
     required = judge(rule.require, scope)
     return _OUTCOMES[required.truth], required.seen
 

@@ -4,6 +4,7 @@ Each thing that may be known of a secret says between which proofs it lies at be
 the easiest of them all. So knowing one thing more can only narrow it.
 """
 
+from functools import cache, lru_cache
 from typing import Final
 
 from auditor.facts.accounts import password_hash_opens_with_default
@@ -74,6 +75,7 @@ def wifi_grade(wifi: Settings, record: Settings, context: Context) -> Grade:
     return easiest_of(by_secret, _at_best(Proof.WEAK, security in ("wep", "wpa_personal")))
 
 
+@lru_cache(maxsize=1024)  # there are few grades, and every secret of a card asks
 def easiest_of(*grades: Grade) -> Grade:
     """Return the grade of the easiest of some proofs that can be compared; of none, strong."""
     return Grade(
@@ -97,6 +99,7 @@ def both_of(one: Grade, other: Grade) -> Grade:
     return hardest_of(one, other)
 
 
+@cache
 def _at_best(proof: Proof, is_so: Truth3) -> Grade:
     """Return what follows from a weakness: this proof at best if it is there, nothing if not."""
     return Grade(Proof.STRONG if is_so is False else proof, proof if is_so else Proof.STRONG)
