@@ -93,7 +93,7 @@ def make_program(rulesets: Sequence[Ruleset], tailoring: Tailoring, facts: Mappi
     )
 
 
-FEW_RECORDS = 20
+FEW_RECORDS = 8
 """From so many records on compiling pays; our own figure, measured."""
 
 

@@ -25,7 +25,7 @@ Places: TypeAlias = tuple[int, ...]
 JudgePlaces: TypeAlias = Callable[[Places, Settings], Unusual]
 """Says what some rules, by place, say of a record."""
 
-_TRIAL: Final = 512
+_TRIAL: Final = 128
 """So many records tell whether keeping pays for a group of rules."""
 
 _MOST_KEPT: Final = 256
