@@ -27,7 +27,7 @@ def numbered_lines(
             if not skips:
                 return
             _skip_line(stream)
-        elif line.strip():
+        elif not line.isspace():
             blank = 0
             yield number, line.rstrip(b"\r\n")
         elif (blank := blank + len(line)) > most:

@@ -5,7 +5,7 @@ digests are those of the interpreter, under a random key of the process (SipHash
 good for this run only, and two different parts share one with a probability of 1 in 2⁶⁴.
 """
 
-from typing import Final
+from typing import Any, Final, NamedTuple
 
 import orjson
 
@@ -31,14 +31,29 @@ class Digests(dict[str, int]):
         return NOTHING
 
 
-def digests_of(settings: Settings) -> Digests:
-    """Return the digests of the parts of settings as they were read, no secret wrapped yet."""
-    digests = Digests()
+class Apart(NamedTuple):
+    """What a record comes to part by part: digests of the parts, and all of them as compact JSON."""
+
+    digests: Digests
+    text: bytes
+
+
+def taken_apart(settings: Settings) -> Apart:
+    """Return the digests of the parts of settings as they were read, no secret wrapped yet.
+
+    The parts are written for their digests, so the whole text hardly takes any more work.
+    """
+    digests, parts = Digests(), dict[str, Any]()
     for name, section in settings.items():
         if name in APART:
             digests[name] = THERE
+            members = parts[name] = dict[str, orjson.Fragment]()
             for member, value in section.items():
-                digests[f"{name}/{member}"] = hash(orjson.dumps(value))
+                text = orjson.dumps(value)
+                digests[f"{name}/{member}"] = hash(text)
+                members[member] = orjson.Fragment(text)
         else:
-            digests[name] = hash(orjson.dumps(section))
-    return digests
+            text = orjson.dumps(section)
+            digests[name] = hash(text)
+            parts[name] = orjson.Fragment(text)
+    return Apart(digests, orjson.dumps(parts))
