@@ -1,5 +1,6 @@
 """``witnessmark procedure``: what to do on some cards at a visit, in which order."""
 
+from contextlib import ExitStack
 from datetime import UTC, datetime
 from enum import StrEnum
 from functools import partial
@@ -12,7 +13,7 @@ from auditor.cli.as_of import moment_given
 from auditor.cli.ends import STDOUT, form_of
 from auditor.cli.options import Findings, OwnAddress, RestartMinutes, Rulesets, Site, Window
 from auditor.cli.paper import Paper
-from auditor.cli.standard_output import standard_output
+from auditor.cli.reports import opened
 from auditor.cli.terminal import ExitCode, guarded, is_at_terminal, look_of_stdout, say
 from auditor.cli.visit_choices import VisitChoices
 from auditor.report.writer import Look
@@ -107,11 +108,12 @@ def _procedure(choices: VisitChoices, form: Form, output: str, after: str | None
         say("No procedure was written: there is no card to plan for.")
         return ExitCode.UNUSABLE
     write = _writer(form, paper, look_of_stdout() if output == STDOUT else Look())
-    with standard_output() if output == STDOUT else open_output(output) as stream:
-        write(found.sheet, stream)
-    if after:
-        with open_output(after) as stream:
-            stream.write(found.after_images(one_line=not after.lower().endswith(".json")))
+    with ExitStack() as stack:
+        # Opened first: where it can't be written, there is no procedure that promises it.
+        images = stack.enter_context(open_output(after)) if after else None
+        write(found.sheet, opened(stack, output))
+        if after and images:
+            images.write(found.after_images(one_line=not after.lower().endswith(".json")))
     if output != STDOUT:
         say(f"{plain(output)}: {procedure_sentence(found.sheet)}")
     return _code(found)

@@ -73,7 +73,7 @@ def test_a_missing_folder_is_named_and_never_made(command: str, option: str, tmp
     place = Path("no/such")
     words = [word.replace("WRITTEN", str(place / "written")) for word in WRITING[command, option]]
     result = CliRunner().invoke(app, words)
-    assert (result.exit_code, result.stdout) == (2, "") or option == "--after"
+    assert (result.exit_code, result.stdout) == (2, "")
     assert f"there is no folder {place}\n  Make the folder first, or correct the path." in result.stderr
     assert not (tmp_path / "no").exists()
 
