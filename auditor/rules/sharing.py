@@ -6,7 +6,7 @@ they say holds for every record in which that is equal. Nothing has to be declar
 and facts are pure, so a record that shows them the same leads them the same way.
 """
 
-from collections.abc import Callable, ItemsView, Iterable, Iterator, KeysView, ValuesView
+from collections.abc import Callable, ItemsView, Iterable, Iterator, KeysView, Sequence, ValuesView
 from itertools import chain
 from operator import itemgetter
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 from auditor.facts.fact import Settings
 from auditor.record.digests import APART, Digests
 from auditor.record.schema import members_at
-from auditor.rules.unusual import Batch, Unusual
+from auditor.rules.unusual import Batch, Unusual, joined
 
 if TYPE_CHECKING:
     from auditor.rules.result import RuleResult
@@ -25,11 +25,17 @@ Places: TypeAlias = tuple[int, ...]
 JudgePlaces: TypeAlias = Callable[[Places, Settings], Unusual]
 """Says what some rules, by place, say of a record."""
 
+_FIRST_LOOK: Final = 32
+"""Rules of which no answer was known among so many records rest on what is each card's own."""
+
 _TRIAL: Final = 128
-"""So many records tell whether keeping pays for a group of rules."""
+"""So many records tell whether keeping pays for a group of rules: where half of the answers were known."""
 
 _MOST_KEPT: Final = 256
 """So many answers are kept of one group of rules at most, so that memory does not grow with the estate."""
+
+_MOST_JOINED: Final = 64
+"""So many batches at most are made of several, of one group of rules: what is worked out of each is kept."""
 
 
 class Sharing:
@@ -56,18 +62,19 @@ class Sharing:
             batches += said.batches
             single.update(said.single)
         self._met += 1
-        if not self._met % _TRIAL:
-            self._leave_what_does_not_pay()
+        if self._met == _FIRST_LOOK:
+            self._leave([group for group in self._groups if not group.known])
+        elif not self._met % _TRIAL:
+            self._leave([group for group in self._groups if 2 * group.known < _TRIAL])
+            for group in self._groups:
+                group.known = 0
         return Unusual(batches, single)
 
-    def _leave_what_does_not_pay(self) -> None:
-        """Judge the rules together, without keeping, of which fewer than half of the answers were known."""
-        left = [group for group in self._groups if 2 * group.known < _TRIAL]
-        if left:
-            self._groups = [group for group in self._groups if group not in left]
-            self._others = tuple(sorted(chain(self._others, *(group.places for group in left))))
-        for group in self._groups:
-            group.known = 0
+    def _leave(self, groups: Sequence["_Group"]) -> None:
+        """Judge the rules of some groups together from here on, without keeping."""
+        if groups:
+            self._groups = [group for group in self._groups if group not in groups]
+            self._others = tuple(sorted(chain(self._others, *(group.places for group in groups))))
 
 
 class _Group:
@@ -83,6 +90,7 @@ class _Group:
         self._judge = judge
         self._said: dict[itemgetter[Any], dict[Any, Unusual]] = {}
         self._getters: dict[frozenset[str], itemgetter[Any]] = {}
+        self._joined: dict[tuple[Batch, ...], Batch] = {}
         self._room = _MOST_KEPT
 
     def judge(self, settings: Settings, digests: Digests) -> Unusual:
@@ -95,7 +103,8 @@ class _Group:
 
     def _judged_anew(self, settings: Settings, digests: Digests) -> Unusual:
         seen: set[str] = set()
-        found = self._judge(self.places, Watched(settings, seen))
+        judged = self._judge(self.places, Watched(settings, seen))
+        found = Unusual(self._as_one(judged.batches), judged.single)
         if not self._room:
             self._said.clear()
             self._room = _MOST_KEPT
@@ -105,6 +114,15 @@ class _Group:
         get = self._getters.setdefault(names, itemgetter(*names))
         self._said.setdefault(get, {})[get(digests)] = found
         return found
+
+    def _as_one(self, batches: Sequence[Batch]) -> Sequence[Batch]:
+        """Return batches that come together as one, the same each time: who sums up has less to do."""
+        if len(batches) <= 1:
+            return batches
+        together = tuple(batches)
+        if together not in self._joined and len(self._joined) == _MOST_JOINED:
+            return batches
+        return (self._joined.setdefault(together, joined(together)),)
 
 
 class Watched(dict[str, Any]):

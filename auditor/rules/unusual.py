@@ -1,6 +1,6 @@
 """What rules say of a card where it is not the usual thing, and the parts of it that many cards share."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 
 from auditor.dataclass import dataclass
@@ -24,6 +24,16 @@ class Batch:
 def batch_of(results: Mapping[int, RuleResult]) -> Batch:
     """Return the batch of some results, by place in the program's rules."""
     counted = sum(result.counted - (not result.rule.for_each) for result in results.values())
+    return Batch(results, counted)
+
+
+def joined(batches: Iterable[Batch]) -> Batch:
+    """Return several batches, of rules that no other of them holds, as one."""
+    results: dict[int, RuleResult] = {}
+    counted = 0
+    for batch in batches:
+        results.update(batch.results)
+        counted += batch.counted
     return Batch(results, counted)
 
 

@@ -15,7 +15,7 @@ from auditor.rules import sharing
 from auditor.rules.program import Shared, all_results, judge_card, make_program, sharing_of
 from auditor.rules.sharing import Places, Sharing, Watched
 from auditor.rules.tailoring import Tailoring
-from auditor.rules.unusual import Unusual
+from auditor.rules.unusual import Batch, Unusual
 from tests.rules.matrix import AS_OF, ROOT, card_of, read_cases, rulesets, word_keys
 
 PROGRAM = make_program(rulesets(), Tailoring(), FACTS)
@@ -132,6 +132,34 @@ def test_what_does_not_pay_is_judged_together(monkeypatch: pytest.MonkeyPatch) -
     for number in range(6):
         shared.judge({}, Digests({"log": 0, "mail": number}))
     assert asked == [(0,), (1,), (2,), *[(0,), (2,)] * 3, (0, 2), (0, 2)]
+
+
+def test_what_nothing_was_known_of_at_first_is_left_before_the_trial_ends(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """What is each card's own shows early; of what was known once, the trial tells."""
+    monkeypatch.setattr(sharing, "_FIRST_LOOK", 3)
+    for records, watched in (([1, 2, 3, 4, 5], 3), ([1, 1, 2, 3, 4], 4)):
+        ask = Asked()
+        shared = Sharing([(0,)], ask)
+        for number in records:
+            judged(shared, {"log": number})
+        assert [type(each) for each in ask.records].count(Watched) == watched
+
+
+def test_batches_that_come_together_are_one_and_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    """They say the same together; of more kinds than are kept they stay as they came."""
+    monkeypatch.setattr(sharing, "_MOST_JOINED", 1)
+    usual = PROGRAM.usual
+    batches = [Batch({place: usual[place]}, place) for place in range(4)]
+    together = {1: batches[:2], 2: batches[2:]}
+    shared = Sharing([(0,)], lambda _places, settings: Unusual(together[settings.get("log", 0) % 3], {}))
+    first, again, other = (
+        shared.judge({"log": number}, Digests({"log": number})).batches for number in (1, 4, 2)
+    )
+    assert first[0] is again[0]
+    assert (len(first), dict(first[0].results), first[0].counted) == (1, {0: usual[0], 1: usual[1]}, 1)
+    assert other == batches[2:]
 
 
 def whole() -> dict[str, Any]:
