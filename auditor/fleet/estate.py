@@ -1,7 +1,7 @@
 """Sums over an estate, card by card: nothing of a card is kept but what sums and the worst need."""
 
 import heapq
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from itertools import chain
 from typing import TYPE_CHECKING, TypeAlias
@@ -141,12 +141,31 @@ Counts: TypeAlias = tuple[int, int]
 
 
 @dataclass(slots=True)
+class _Departed:
+    """On how many cards a rule has departures, and how many of its single results on these are what."""
+
+    cards: int = 0
+    passed: int = 0
+    failed: int = 0
+    unknown: int = 0
+    cards_failing: int = 0
+
+    def join(self, other: "_Departed") -> None:
+        """Add the sums of another group."""
+        self.cards += other.cards
+        self.passed += other.passed
+        self.failed += other.failed
+        self.unknown += other.unknown
+        self.cards_failing += other.cards_failing
+
+
+@dataclass(slots=True)
 class _Running:
     """Sums of one group while cards come in.
 
     ``plain`` counts results without departures, and ``batches`` those that come together, which
-    all cards share, as they are: the sums by rule are worked out at the end. The other counters
-    are by rule id.
+    all cards share, as they are: the sums by rule are worked out at the end. ``departed`` are those
+    with departures, by rule id.
     """
 
     cards: int = 0
@@ -157,11 +176,7 @@ class _Running:
     outcomes: Counter[Outcome] = field(default_factory=Counter)
     batches: Counter[Batch] = field(default_factory=Counter)
     plain: Counter[RuleResult] = field(default_factory=Counter)
-    passed: Counter[str] = field(default_factory=Counter)
-    failed: Counter[str] = field(default_factory=Counter)
-    unknown: Counter[str] = field(default_factory=Counter)
-    cards_failing: Counter[str] = field(default_factory=Counter)
-    departing: Counter[str] = field(default_factory=Counter)
+    departed: defaultdict[str, _Departed] = field(default_factory=lambda: defaultdict(_Departed))
     accepted: Counter[Band] = field(default_factory=Counter)
     open_worst: Counter[Band] = field(default_factory=Counter)
     accepted_points: float = 0.0
@@ -173,15 +188,16 @@ class _Running:
         self.points += assessment.score.points
         self.maximum += assessment.score.maximum
         self.cards_by_worst[assessment.worst] += 1
-        self.findings_by_band.update([finding.band for finding in assessment.findings])
+        for finding in assessment.findings:
+            self.findings_by_band[finding.band] += 1
         for outcome, count in assessment.outcomes.items():
             self.outcomes[outcome] += count
-        results = assessment.unusual.single.values()
         self.batches.update(assessment.unusual.batches)
-        self.plain.update([result for result in results if not result.departures])
-        for result in results:
+        for result in assessment.unusual.single.values():
             if result.departures:
                 self._add_departed(result)
+            else:
+                self.plain[result] += 1
         if assessment.accepted_score is not None:
             self._add_accepted(assessment, assessment.accepted_score)
 
@@ -194,14 +210,13 @@ class _Running:
         self.open_worst[assessment.worst] -= 1
 
     def _add_departed(self, result: RuleResult) -> None:
-        name = result.rule.id
-        self.departing[name] += 1
-        self.passed[name] += result.passed
-        for departure in result.departures:
-            counter = self.unknown if departure.outcome is Outcome.UNKNOWN else self.failed
-            counter[name] += 1
-        if result.outcome in (Outcome.FAIL, Outcome.ERROR):
-            self.cards_failing[name] += 1
+        sums, departures = self.departed[result.rule.id], result.departures
+        unknown = sum([departure.outcome is Outcome.UNKNOWN for departure in departures])
+        sums.cards += 1
+        sums.passed += result.passed
+        sums.failed += len(departures) - unknown
+        sums.unknown += unknown
+        sums.cards_failing += unknown < len(departures)
 
     def join(self, other: "_Running") -> None:
         """Add the sums of another group."""
@@ -212,13 +227,15 @@ class _Running:
         self.accepted_maximum += other.accepted_maximum
         for name in _COUNTERS:
             getattr(self, name).update(getattr(other, name))
+        for name, sums in other.departed.items():
+            self.departed[name].join(sums)
 
     def passes_of(self, usual: RuleResult, plain: Mapping[str, Counts]) -> int:
         """Return how many results of a rule passed: as usual, plainly, or beside departures."""
         name = usual.rule.id
         cards, passed = plain.get(name, (0, 0))
-        as_usual = self.cards - cards - self.departing[name]
-        return as_usual * usual.passed + passed + self.passed[name]
+        departed = self.departed[name]
+        return (self.cards - cards - departed.cards) * usual.passed + passed + departed.passed
 
     def plain_counts(self) -> Mapping[str, Counts]:
         """Return by rule on how many cards its result was plain but not usual, and the passes there."""
@@ -233,8 +250,7 @@ class _Running:
 
 
 _COUNTERS = (
-    "cards_by_worst", "findings_by_band", "outcomes", "batches", "plain", "passed", "failed", "unknown",
-    "cards_failing", "departing", "accepted", "open_worst",
+    "cards_by_worst", "findings_by_band", "outcomes", "batches", "plain", "accepted", "open_worst",
 )  # fmt: skip
 
 
@@ -317,11 +333,12 @@ class EstateSums:
         return _joined(run for key, run in self._runs.items() if key[position] == name)
 
     def _keep_if_among_the_worst(self, assessment: CardAssessment) -> None:
-        badness = _badness(assessment)
         if len(self._worst) < self._detailed:
-            heapq.heappush(self._worst, (badness, self._cards, self._kept(assessment)))
-        elif self._worst and badness > self._worst[0][0]:
-            heapq.heapreplace(self._worst, (badness, self._cards, self._kept(assessment)))
+            heapq.heappush(self._worst, (_badness(assessment), self._cards, self._kept(assessment)))
+        elif self._worst and assessment.worst.rank >= self._worst[0][0][0]:
+            badness = _badness(assessment)
+            if badness > self._worst[0][0]:
+                heapq.heapreplace(self._worst, (badness, self._cards, self._kept(assessment)))
 
     def _kept(self, assessment: CardAssessment) -> CardAssessment:
         return assessment if self._reach else replace(assessment, basis=None)
@@ -365,8 +382,8 @@ def _rule_sums(usual_results: Iterable[RuleResult], run: _Running) -> Mapping[st
     sums = {}
     for usual in usual_results:
         name = usual.rule.id
-        passed = run.passes_of(usual, plain)
-        sums[name] = RuleSum(passed, run.failed[name], run.unknown[name], run.cards_failing[name])
+        passed, departed = run.passes_of(usual, plain), run.departed[name]
+        sums[name] = RuleSum(passed, departed.failed, departed.unknown, departed.cards_failing)
     return sums
 
 
