@@ -1,11 +1,9 @@
 """Days of the calendar as records hold them (``2026-11-25``); holds no facts."""
 
-from datetime import date, timedelta
+from datetime import date
 from functools import lru_cache
 
 from auditor.facts.fact import Context
-
-_A_DAY = timedelta(days=1)
 
 
 @lru_cache(maxsize=4096)
@@ -25,8 +23,15 @@ def days_since(text: str | None, context: Context) -> int | None:
     One day ahead is today somewhere else, and counts as 0 days. Anything later is a wrong
     entry, which proves nothing.
     """
-    day = day_of(text)
-    today = context.as_of.date()
-    if day is None or day > today + _A_DAY:
+    day = _number_of(text)
+    if day is None:
         return None
-    return max((today - day).days, 0)
+    days = context.as_of.toordinal() - day
+    return None if days < -1 else max(days, 0)
+
+
+@lru_cache(maxsize=4096)
+def _number_of(text: str | None) -> int | None:
+    """Return the number of a day; days in a row are numbered in a row."""
+    day = day_of(text)
+    return None if day is None else day.toordinal()

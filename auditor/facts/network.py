@@ -211,24 +211,23 @@ _MAY_MAKE_GLOBAL = (
 
 
 def _is_global_interface(interface: Settings) -> bool | None:
+    if interface.get("enabled") is False:
+        return False
     ipv4, ipv6 = interface.get("ipv4", _NOT_CAPTURED), interface.get("ipv6", _NOT_CAPTURED)
     address, segment = ipv4.get("address"), interface.get("segment")
-    found = any_of(
-        (
-            None if segment is None else segment == "internet",
-            all_of(ipv4.get("enabled"), None if address is None else _kind_of(address) == "global"),
-            all_of(ipv6.get("enabled"), _has_global_ipv6(ipv6)),
-        )
-    )
-    return all_of(interface.get("enabled"), found)
+    by_segment = None if segment is None else segment == "internet"
+    by_ipv4 = all_of(ipv4.get("enabled"), None if address is None else _kind_of(address) == "global")
+    by_ipv6 = ipv6.get("enabled") is not False and all_of(ipv6.get("enabled"), _has_global_ipv6(ipv6))
+    return all_of(interface.get("enabled"), any_of((by_segment, by_ipv4, by_ipv6)))
 
 
 def _has_global_ipv6(ipv6: Settings) -> bool | None:
     """Return whether IPv6 gives the interface a global address; one that is made by itself is not known."""
     addresses = ipv6.get("addresses")
     texts = [None] if addresses is None else [entry.get("address") for entry in addresses]
-    by_itself = (None for way in ("autoconfiguration", "dhcp") if ipv6.get(way) is not False)
-    return any_of((*(None if text is None else _is_global_ipv6(text) for text in texts), *by_itself))
+    found = [None if text is None else _is_global_ipv6(text) for text in texts]
+    found += [None for way in ("autoconfiguration", "dhcp") if ipv6.get(way) is not False]
+    return any_of(found)
 
 
 @lru_cache(maxsize=4096)

@@ -11,7 +11,6 @@ _SHORTEST: Final = 3
 """Shorter parts of names stand in many texts by chance. Source: common practice, no source."""
 
 _PARTS: Final = re.compile(r"[^\W_]+")
-_SIGNS: Final = str.maketrans(dict.fromkeys("_-.:/@#", " "))
 
 
 class OwnNames(NamedTuple):
@@ -42,14 +41,14 @@ def own_names(record: Settings, member: Settings) -> OwnNames:
 
 def compact(text: str) -> str:
     """Return the letters and digits of a text, lower case."""
-    plain = text.lower()
-    return plain if plain.isalnum() else "".join(_parts(plain))
+    # To look for the common signs one by one is many times faster than a pattern, or a table.
+    plain = text.lower().replace("-", "").replace(".", "").replace("_", "")
+    return plain if plain.isalnum() else "".join(_PARTS.findall(plain))
 
 
 def _parts(plain: str) -> list[str]:
     """Return the letters and digits of a text that stand together."""
-    # Setting blanks for the common signs by a table is many times faster than a pattern.
-    parts = plain.translate(_SIGNS).split()
+    parts = plain.replace("-", " ").replace(".", " ").replace("_", " ").split()
     return parts if all(map(str.isalnum, parts)) else _PARTS.findall(plain)
 
 

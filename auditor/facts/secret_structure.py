@@ -88,7 +88,7 @@ def is_repeated_pattern(text: str) -> bool:
 
 def is_date(text: str) -> bool:
     """Return whether a text is no more than a date."""
-    return _DATE.fullmatch(text) is not None
+    return text[:1].isdecimal() and _DATE.fullmatch(text) is not None
 
 
 def is_made_of_names(text: str, names: OwnNames) -> bool:

@@ -11,6 +11,7 @@ in every context that an access row names. None as an answer is *unknown*.
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
+from operator import methodcaller
 from typing import Final, NamedTuple, TypeAlias
 
 from auditor.facts.fact import Context, Settings, fact
@@ -261,7 +262,7 @@ def _weighed(
 
 
 def _names_view(vacm: Settings, doing: Doing) -> bool:
-    return any(row.get(doing) for row in vacm.get("access", ()))
+    return any(map(methodcaller("get", doing), vacm.get("access", ())))
 
 
 def _by_levels(user: Settings, ask: Callable[[int], bool | None]) -> bool | None:

@@ -1,6 +1,7 @@
 """Who may log in: the accounts of a card, its directories, and what each may do. Holds no facts."""
 
 from collections.abc import Iterator
+from functools import cache
 from typing import Final, NamedTuple
 
 from auditor.facts.fact import Context, Settings
@@ -55,11 +56,16 @@ def parties(record: Settings, context: Context, *, who_change: bool = False) -> 
 def _passive_roles(record: Settings) -> frozenset[str]:
     """Return the roles that surely can neither configure nor switch."""
     commands = record.get("shutdown", _EMPTY).get("remote_output_commands", _EMPTY)
-    roles = frozenset(("viewer", "operator"))
-    if commands.get("enabled") is False:
-        return roles
-    least = commands.get("least_role")
-    return frozenset(role for role in roles if _is_enough(role, least) is False)
+    return _LOWER_ROLES if commands.get("enabled") is False else _roles_below(commands.get("least_role"))
+
+
+_LOWER_ROLES: Final = frozenset(("viewer", "operator"))
+
+
+@cache
+def _roles_below(least: str | None) -> frozenset[str]:
+    """Return the lower roles that surely are not enough where this role is the least."""
+    return frozenset(role for role in _LOWER_ROLES if _is_enough(role, least) is False)
 
 
 def allowance(role: str, record: Settings) -> Allowance:
@@ -163,31 +169,28 @@ def _is_in_scope(account: Settings, scope: str | None) -> Truth3:
 
 def _central_parties(directory: Settings) -> Iterator[Party]:
     """Yield, of each directory, everybody in it with the default role, and those with their own."""
-    for kind, title in _DIRECTORIES.items():
+    for kind in _DIRECTORIES:
         section = directory.get(kind, _EMPTY)
         enabled = section.get("enabled")
-        if enabled is False:
-            continue
-        pointer, role = f"/directory/{kind}", section.get("default_role")
-        opens = f"{pointer}/enabled", f"{pointer}/default_role"
-        everybody = all_of(enabled, None if role is None else role != "none")
-        if everybody is not False:
-            name = f"any user of {title}"
-            yield Party(
-                name=name,
-                role=role or "",
-                pointer=pointer,
-                is_active=everybody,
-                grade=BY_DIRECTORY,
-                proof_at=pointer,
-                settings=opens,
-            )
-        yield Party(
-            name=f"users of {title} by their group",
-            role="",
-            pointer=pointer,
-            is_active=enabled,
-            grade=BY_DIRECTORY,
-            proof_at=pointer,
-            settings=opens[:1],
-        )
+        if enabled is not False:
+            yield from _parties_in(kind, enabled, section.get("default_role"))
+
+
+@cache
+def _parties_in(kind: str, enabled: Truth3, role: str | None) -> tuple[Party, ...]:
+    """Return who may log in by a directory that is on, or may be; of all cards there are few kinds."""
+    pointer, title = f"/directory/{kind}", _DIRECTORIES[kind]
+    opens = f"{pointer}/enabled", f"{pointer}/default_role"
+    everybody = Party(
+        name=f"any user of {title}",
+        role=role or "",
+        pointer=pointer,
+        is_active=all_of(enabled, None if role is None else role != "none"),
+        grade=BY_DIRECTORY,
+        proof_at=pointer,
+        settings=opens,
+    )
+    by_group = everybody._replace(
+        name=f"users of {title} by their group", role="", is_active=enabled, settings=opens[:1]
+    )
+    return (by_group,) if everybody.is_active is False else (everybody, by_group)
