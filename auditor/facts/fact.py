@@ -36,6 +36,19 @@ class Context:
     own_words: frozenset[str] = frozenset()
     word_list: str = ""
 
+    def with_coverage(self, coverage_percent: float | None) -> "Context":
+        """Return the context in which it is judged how much is known of a card; every card asks for one."""
+        return Context(
+            self.as_of,
+            self.words,
+            coverage_percent,
+            self.word_keys,
+            self.hash_words,
+            self.in_work_tree,
+            self.own_words,
+            self.word_list,
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Fact:

@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from collections.abc import Set as AbstractSet
-from typing import TypeAlias
+from typing import Final, TypeAlias
 
 from auditor.dataclass import dataclass
 from auditor.fleet.estate import EstateSummary, RuleSum
@@ -36,6 +36,9 @@ class ControlSum:
     accepted: int = 0
 
 
+_NONE: Final[frozenset[ControlName]] = frozenset()
+
+
 class ControlCards:
     """Counts the cards that fail a control, card by card; keeps no card."""
 
@@ -50,7 +53,7 @@ class ControlCards:
     def add(self, assessment: CardAssessment) -> None:
         """Add one card."""
         failed = {f.rule.id for f in assessment.findings if f.outcome is not Outcome.UNKNOWN}
-        self.failing.update({control for rule in failed for control in self._controls.get(rule, ())})
+        self.failing.update(_NONE.union(*[self._controls.get(rule, _NONE) for rule in failed]))
         if assessment.accepted_score is not None:
             covered = (found.rule.id for found in assessment.findings if found.deviation is not None)
             self.accepted.update(control for rule in covered for control in self._controls.get(rule, ()))

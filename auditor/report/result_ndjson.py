@@ -27,7 +27,7 @@ class ResultNdjson:
     def add(self, assessment: CardAssessment) -> None:
         """Write the line of one card."""
         self._totals.add(assessment)
-        self._write(b'{"line":"card",' + json_text(self._document(assessment))[1:] + b"\n")
+        self._write(json_text({"line": "card", **self._document(assessment)}) + b"\n")
 
     def finish(self, summary: EstateSummary) -> None:
         """Write the line of the sums."""

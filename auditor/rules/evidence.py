@@ -5,12 +5,11 @@ schema marks the setting as shown; a secret never is.
 """
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any
 
 from auditor.dataclass import dataclass
-from auditor.facts.between import Between
 from auditor.facts.fact import Fact
 from auditor.record.pointer import split
 from auditor.record.schema import place_at
@@ -98,8 +97,10 @@ def _observed(seen: Seen, leaf: Leaf, unit: str) -> str:
         return "not captured" if leaf.subject is not Subject.FACT else CANT_BE_TOLD
     if leaf.subject in (Subject.AT, Subject.ITS) and not is_shown(seen.where):
         return "set (not shown)"
-    numeric = isinstance(seen.observed, int | float) and not isinstance(seen.observed, bool)
-    return value_text(seen.observed) + (f" {unit}" if unit and numeric else "")
+    observed = value_text(seen.observed)
+    if not unit or isinstance(seen.observed, bool) or not isinstance(seen.observed, (int, float)):
+        return observed
+    return f"{observed} {unit}"
 
 
 @lru_cache(maxsize=4096)
@@ -113,13 +114,13 @@ def value_text(value: Any) -> str:  # noqa: ANN401 - any JSON value
     """Return a value that may be shown as text, cut to 120 characters."""
     if isinstance(value, bool):
         return "true" if value else "false"
-    if isinstance(value, Between):
+    if isinstance(value, int):  # of a ``Between`` its bounds
         return str(value)
     if isinstance(value, float):
         return f"{value:.10g}" if abs(value) < 1e6 else f"{value:.0f}"  # noqa: PLR2004 - no exponent below a million
     if isinstance(value, str):
         return _cut(value)
-    if isinstance(value, Sequence | frozenset | set):
+    if isinstance(value, (tuple, list, frozenset, set)):
         return _cut(", ".join(value_text(item) for item in value)) or "none"
     return _cut(json.dumps(value, ensure_ascii=False))
 

@@ -109,18 +109,18 @@ def judge_card(
     rules, where these judged the very same record before: then only the others judge it. Or it is what
     records of this run share, by ``sharing_of`` this program and this context.
     """
-    scope = Scope(settings, context, program.facts)
     if known is None:
-        found = _judge(program, program.on_card, scope, compiled=compiled)
+        found = _judge(program, program.on_card, settings, context, compiled=compiled)
     elif isinstance(known, Shared):
         found = known.sharing.judge(settings, known.digests)
     else:
-        passing = _judge(program, passing_places(program), scope, compiled=compiled)
+        passing = _judge(program, passing_places(program), settings, context, compiled=compiled)
         found = known.and_also(passing)
     coverage = coverage_percent(program, found)
     if program.on_evidence:
-        scope = Scope(settings, replace(context, coverage_percent=coverage), program.facts)
-        found = found.and_also(_judge(program, program.on_evidence, scope, compiled=compiled))
+        informed = context.with_coverage(coverage)
+        evident = _judge(program, program.on_evidence, settings, informed, compiled=compiled)
+        found = found.and_also(evident)
     return Judged(found, coverage)
 
 
@@ -135,7 +135,7 @@ def sharing_of(program: Program, context: Context) -> Sharing:
     """Return what the records share that a program judges in one context; new for each run."""
 
     def judge(places: tuple[int, ...], settings: Settings) -> Unusual:
-        return _judge(program, places, Scope(settings, context, program.facts), compiled=True)
+        return _judge(program, places, settings, context, compiled=True)
 
     return Sharing(_by_parts(program), judge)
 
@@ -206,15 +206,18 @@ def coverage_percent(program: Program, unusual: Unusual) -> float | None:
 _OPEN = (Outcome.UNKNOWN, Outcome.ERROR)
 
 
-def _judge(program: Program, places: tuple[int, ...], scope: Scope, *, compiled: bool) -> Unusual:
+def _judge(
+    program: Program, places: tuple[int, ...], settings: Settings, context: Context, *, compiled: bool
+) -> Unusual:
     if not compiled:
-        return _judge_plainly(program, places, scope)
+        return _judge_plainly(program, places, Scope(settings, context, program.facts))
     try:
-        batches, passed, departing = _compiled(program, places)(scope.record, scope.context)
+        batches, passed, departing = _compiled(program, places)(settings, context)
     except Exception:  # noqa: BLE001 - a fact failed: read rule by rule, so that only its rules err
-        return _judge_plainly(program, places, scope)
+        return _judge_plainly(program, places, Scope(settings, context, program.facts))
     if not departing and not passed:
         return Unusual(batches, {})
+    scope = Scope(settings, context, program.facts)
     rules, departures = program.rules, _by_place(departing)
     single = {
         place: evaluate(rules[place], scope)

@@ -362,5 +362,7 @@ def place_of(departure: Departure) -> str:
 
 
 def _evidence(departure: Departure, wording: Wording) -> tuple[Evidence, ...]:
+    if len(departure.seen) == 1:
+        return (word(departure.seen[0], wording),)
     # Several leaves may ask of one setting only that it is known: it is told once.
     return tuple(dict.fromkeys(word(seen, wording) for seen in departure.seen))
