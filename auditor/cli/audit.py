@@ -141,5 +141,7 @@ def _audit(
         for writer in writers:
             writer.finish(summary)
     if not quiet:
-        say_end(summary, ends)
+        from auditor.report.audit_text import audit_text  # most runs show it themselves
+
+        say_end(ends, partial(audit_text, summary))
     return code_of(summary)

@@ -14,7 +14,7 @@ from auditor.cli.as_of import moment_given
 from auditor.cli.cache import key_store
 from auditor.cli.ends import STDOUT, pair_ends
 from auditor.cli.options import Deviations, Rulesets, Site
-from auditor.cli.reports import opened
+from auditor.cli.reports import opened, say_end
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
 from auditor.report.writer import Look, Run
 from auditor.scoring.band import Band
@@ -77,6 +77,7 @@ def _drift(
     from auditor.fleet.context import context_of_run
     from auditor.fleet.inputs import refuse_overwriting
     from auditor.intake.site_key import read_key_file
+    from auditor.report.drift_view import sentence_of, word_of
     from auditor.version import VERSION
 
     program = load_program(rulesets, site)
@@ -88,6 +89,7 @@ def _drift(
     context = context_of_run(moment, program.tailoring.word_list, key_store())
     found = _compared(paths, marks, Terms(program, context, Band.MEDIUM, accepted), secret)
     _write(found, Run(VERSION, moment, program, (), deviations=accepted), ends)
+    say_end(ends, lambda: f"{word_of(found).capitalize()}: {sentence_of(found)}")
     if found.faults or not found.cards:
         return ExitCode.UNUSABLE
     return ExitCode.HELD if found.is_weighty else ExitCode.RELEASED

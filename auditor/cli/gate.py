@@ -14,7 +14,7 @@ from auditor.cli.as_of import moment_given
 from auditor.cli.cache import key_store
 from auditor.cli.ends import STDOUT, pair_ends
 from auditor.cli.options import Deviations, Rulesets, Site
-from auditor.cli.reports import HoldAt, opened
+from auditor.cli.reports import HoldAt, opened, say_end
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
 from auditor.report.writer import Look, Run
 from auditor.scoring.band import Band
@@ -166,12 +166,18 @@ def _write(decision: "Decision", run: Run, ends: Sequence[tuple[str, str]]) -> N
 
 
 def _end(changed: "Changed", ends: Sequence[tuple[str, str]], decision: "Decision") -> ExitCode:
-    """Say what could not be used, and return the exit code: what was unusable before is only told."""
+    """Say what could not be used and what was decided, and return the exit code.
+
+    What was unusable before is only told.
+    """
+    from auditor.report.gate_view import verdict_sentence, verdict_word
+
     if not (("table", STDOUT) in ends and look_of_stdout().tells_faults):
         for error in changed.before.errors:
             say(f"Before the change, and not compared:\n{error}")
     for error in changed.after.errors:
         say(str(error))
+    say_end(ends, lambda: f"{verdict_word(decision).capitalize()}: {verdict_sentence(decision)}")
     if changed.after.errors:
         return ExitCode.UNUSABLE
     return ExitCode.HELD if decision.held else ExitCode.RELEASED

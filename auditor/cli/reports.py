@@ -1,6 +1,6 @@
 """The reports of a run on their way: their streams and writers, and what the run comes to."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import ExitStack
 from enum import StrEnum
 from typing import TYPE_CHECKING, BinaryIO
@@ -10,6 +10,7 @@ from auditor.cli.standard_output import standard_output
 from auditor.cli.terminal import ExitCode, look_of_stdout, say
 from auditor.report.formats import CARDS_IN_FULL, FORMATS, WITH_CLOCKS, WITH_REACH
 from auditor.report.output import open_output
+from auditor.report.plain import plain
 from auditor.report.writer import Look, Run, Writer
 
 if TYPE_CHECKING:
@@ -89,14 +90,11 @@ def say_faults(summary: "EstateSummary", ends: Sequence[tuple[str, str]]) -> Non
         say(str(fault))
 
 
-def say_end(summary: "EstateSummary", ends: Sequence[tuple[str, str]]) -> None:
-    """Say what an audit came to where its reports are files, unless a table shows it at once."""
-    files = [output for _, output in ends if output != STDOUT]
-    if not files or ("table", STDOUT) in ends:
-        return
-    from auditor.report.audit_text import audit_text  # most runs show it themselves
-
-    say(audit_text(summary, files))
+def say_end(ends: Sequence[tuple[str, str]], said: Callable[[], str]) -> None:
+    """Say what a run came to, and where its reports are, if these are files and no table shows it at once."""
+    files = [plain(output) for _, output in ends if output != STDOUT]
+    if files and ("table", STDOUT) not in ends:
+        say(f"{said()} {'Report' if len(files) == 1 else 'Reports'}: {', '.join(files)}")
 
 
 def code_of(summary: "EstateSummary") -> ExitCode:

@@ -55,6 +55,16 @@ def test_the_formats_of_the_command_are_those_there_are() -> None:
     assert tuple(DRIFT_FORMATS) == _FORMATS
 
 
+def test_what_goes_to_a_file_is_told_in_a_line(here: Path) -> None:  # noqa: ARG001 - where it runs
+    """On standard error, also where something can't be compared."""
+    marked()
+    result = drifted("--output", "drift.json")
+    assert (result.exit_code, result.stdout) == (ExitCode.RELEASED, "")
+    assert result.stderr == (
+        "Steady: 0 of 2 cards moved, 0 in a way that changes an outcome. Report: drift.json\n"
+    )
+
+
 def test_marked_cards_are_steady(here: Path) -> None:
     """A file a card, named by its id; nothing has moved."""
     assert marked("--key", "site.key").exit_code == ExitCode.RELEASED

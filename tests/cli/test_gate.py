@@ -58,6 +58,14 @@ def test_two_equal_folders_are_released(two: tuple[Path, Path]) -> None:
     assert result.stdout.startswith("RELEASE: no card changed; 2 records unchanged.")
 
 
+def test_a_decision_that_goes_to_a_file_is_told_in_a_line(two: tuple[Path, Path], tmp_path: Path) -> None:
+    """On standard error; a log of a pipeline shows it without the report."""
+    output = tmp_path / "gate.md"
+    result = run(*two, "--output", output)
+    assert (result.exit_code, result.stdout) == (ExitCode.RELEASED, "")
+    assert result.stderr == f"Release: no card changed; 2 records unchanged. Report: {output}\n"
+
+
 def test_a_change_for_the_worse_is_held_and_one_for_the_better_released(two: tuple[Path, Path]) -> None:
     """Files and folders; the other way round is a mend."""
     worse = put(two[1], "a", OPEN)
