@@ -5,10 +5,13 @@ digests are those of the interpreter, under a random key of the process (SipHash
 good for this run only, and two different parts share one with a probability of 1 in 2⁶⁴.
 """
 
-from typing import Any, Final, NamedTuple
+from collections.abc import Mapping
+from functools import cache
+from typing import Final
 
 import orjson
 
+from auditor.record.schema import members_at
 from auditor.record.settings import Settings
 
 APART: Final = frozenset({"network", "snmp", "tls", "shutdown"})
@@ -31,29 +34,21 @@ class Digests(dict[str, int]):
         return NOTHING
 
 
-class Apart(NamedTuple):
-    """What a record comes to part by part: digests of the parts, and all of them as compact JSON."""
-
-    digests: Digests
-    text: bytes
-
-
-def taken_apart(settings: Settings) -> Apart:
-    """Return the digests of the parts of settings as they were read, no secret wrapped yet.
-
-    The parts are written for their digests, so the whole text hardly takes any more work.
-    """
-    digests, parts = Digests(), dict[str, Any]()
+def digests_of(settings: Settings) -> Digests:
+    """Return the digests of the parts of settings as they were read, no secret wrapped yet."""
+    write, names_apart, digests = orjson.dumps, _names_apart(), Digests()
     for name, section in settings.items():
-        if name in APART:
-            digests[name] = THERE
-            members = parts[name] = dict[str, orjson.Fragment]()
-            for member, value in section.items():
-                text = orjson.dumps(value)
-                digests[f"{name}/{member}"] = hash(text)
-                members[member] = orjson.Fragment(text)
+        names = names_apart.get(name)
+        if names is None:
+            digests[name] = hash(write(section))
         else:
-            text = orjson.dumps(section)
-            digests[name] = hash(text)
-            parts[name] = orjson.Fragment(text)
-    return Apart(digests, orjson.dumps(parts))
+            digests[name] = THERE
+            for member, value in section.items():
+                digests[names[member]] = hash(write(value))
+    return digests
+
+
+@cache
+def _names_apart() -> Mapping[str, Mapping[str, str]]:
+    """Return the names of the members that have digests of their own, by section and member."""
+    return {name: {member: f"{name}/{member}" for member in members_at((name,))} for name in APART}

@@ -14,7 +14,7 @@ import orjson
 from auditor.dataclass import dataclass, field
 from auditor.errors import Fault, RecordError
 from auditor.record.clear import Clear
-from auditor.record.digests import Digests, taken_apart
+from auditor.record.digests import Digests, digests_of
 from auditor.record.limits import DEFAULT, Limits
 from auditor.record.mask import holds_masked
 from auditor.record.schema import card_schema
@@ -128,11 +128,11 @@ def _accepted(text: bytes, limits: Limits) -> _Read | None:
     secrets = secrets_of(settings)
     if holds_masked(secrets) or not _within(settings, limits):
         return None
-    apart = taken_apart(settings)
+    compact = orjson.dumps(settings)
     # Most records are written compactly: to compare them whole is much cheaper than to count.
-    if text != apart.text and may_have_doubles(text, apart.text):
+    if text != compact and may_have_doubles(text, compact):
         return None
-    return _Read(settings, secrets, apart.digests)
+    return _Read(settings, secrets, digests_of(settings))
 
 
 def may_have_doubles(text: bytes, compact: bytes) -> bool:
