@@ -4,12 +4,12 @@ Compares two assessments, result by result; what of it holds a change is not dec
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeAlias
 
 from auditor.change.compare import Move, moves
 from auditor.change.secret_names import clear_secrets
+from auditor.dataclass import dataclass
 from auditor.facts.fact import Context
 from auditor.facts.reach.way import Way, is_easier
 from auditor.facts.reach.ways import minimal, switching, ways

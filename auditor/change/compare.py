@@ -5,11 +5,11 @@ Whether a move matters is not asked here.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 from typing import Any, Final
 
+from auditor.dataclass import dataclass
 from auditor.record.outline import ANY, leaf_at, outline
 from auditor.record.pointer import join
 from auditor.record.settings import Settings

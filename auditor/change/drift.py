@@ -5,7 +5,6 @@ How and when a record was captured is no setting of the card: that is left out. 
 
 import copy
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import orjson
@@ -16,6 +15,7 @@ from auditor.change.gate import Terms
 from auditor.change.mark import Mark, Seal, sealed_settings
 from auditor.change.reads import rests_on
 from auditor.change.secret_names import secrets_by_name
+from auditor.dataclass import dataclass, replace
 from auditor.record.reading import Record, read_record
 from auditor.record.settings import Settings
 from auditor.rules.rule import Rule

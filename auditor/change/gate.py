@@ -4,10 +4,11 @@ Only cards that changed come here. Reads no file and prints nothing.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import Final
 
 from auditor.change.card_change import CardChange, Judged, State, added, changed, removed
+from auditor.dataclass import dataclass, replace
 from auditor.errors import Fault
 from auditor.facts.fact import Context
 from auditor.facts.reach.way import Truth3, Way
@@ -68,6 +69,9 @@ class Unusable:
     after: tuple[tuple[Fault, ...], ...] = ()
 
 
+_ALL_USABLE: Final = Unusable()
+
+
 @dataclass(frozen=True, slots=True)
 class Decision:
     """What the gate says: ``held`` exactly if there is a reason.
@@ -81,7 +85,7 @@ class Decision:
     cards: tuple[CardChange, ...]
     unchanged: int
     review: DeviationReview | None
-    unusable: Unusable = Unusable()
+    unusable: Unusable = _ALL_USABLE
 
     @property
     def held(self) -> bool:
@@ -106,7 +110,7 @@ class Terms:
 
 def decide(
     before: Iterable[Record], after: Iterable[Record], terms: Terms, *,
-    unchanged: int = 0, unusable: Unusable = Unusable(),
+    unchanged: int = 0, unusable: Unusable = _ALL_USABLE,
 ) -> Decision:  # fmt: skip
     """Decide on a change from records before to records after, each card id once on each side.
 

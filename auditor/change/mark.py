@@ -10,7 +10,6 @@ Source: RFC 8785 (canonical JSON), FIPS 180-4 (SHA-256), RFC 2104 (HMAC).
 import hashlib
 import hmac
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 from functools import cache
@@ -20,6 +19,7 @@ from typing import Any, Final
 
 import orjson
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault, RecordError
 from auditor.facts.fact import Context
 from auditor.facts.sealing import KEY_OCTETS, key_name, seal

@@ -3,7 +3,6 @@
 import sys
 from collections.abc import Sequence
 from contextlib import ExitStack
-from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
 from typing import TYPE_CHECKING, Annotated
@@ -16,6 +15,7 @@ from auditor.cli.ends import STDOUT, pair_ends
 from auditor.cli.options import Deviations, Rulesets, Site
 from auditor.cli.reports import opened, say_end
 from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
+from auditor.dataclass import replace
 from auditor.report.writer import Look, Run
 from auditor.scoring.band import Band
 

@@ -3,7 +3,6 @@
 import secrets
 import sys
 from collections.abc import Mapping
-from dataclasses import dataclass
 from ipaddress import ip_address
 
 import orjson
@@ -12,6 +11,7 @@ from auditor.change.site_deviations import load_deviations
 from auditor.cli.asked_findings import asked_findings, tell_what_is_gone
 from auditor.cli.cache import key_store
 from auditor.cli.visit_choices import VisitChoices
+from auditor.dataclass import dataclass
 from auditor.errors import Fault, InputError, RecordError
 from auditor.facts.fact import Context
 from auditor.facts.sealing import KEY_OCTETS, seal

@@ -7,11 +7,11 @@ the ids of the others read: the copy of a record under its old id is no new card
 import hashlib
 from collections import Counter
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from typing import TypeAlias
 
 import orjson
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault, RecordError
 from auditor.intake.card_ids import CardIds
 from auditor.intake.records import twice

@@ -7,13 +7,13 @@ checkout would change in a file (line ends, large files kept elsewhere) is not d
 import os
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 from stat import S_ISDIR, S_ISLNK, S_ISREG
 from types import TracebackType
 from typing import TYPE_CHECKING, Final, Self
 
+from auditor.dataclass import dataclass
 from auditor.errors import Fault, InputError
 from auditor.intake.folder import holds_records, shown
 from auditor.intake.source import RawRecord, raw_records

@@ -1,11 +1,11 @@
 """Drift in words and rows for every format: what moved since the marks, and what of it matters."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from auditor.change.drift import CardDrift, Moved, Standing
 from auditor.change.gate import way_text
 from auditor.change.mark import Seal
+from auditor.dataclass import dataclass
 from auditor.errors import Fault
 from auditor.report.deviation_view import accepted_text
 from auditor.report.figures import faults_line, severity_text

@@ -1,11 +1,11 @@
 """What a gate decided, in words and rows for every format. Holds no format."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from auditor.change.card_change import CardChange, Lost, State
 from auditor.change.compare import Move
 from auditor.change.gate import Cause, Decision, Reason, way_text
+from auditor.dataclass import dataclass
 from auditor.report.deviation_view import accepted_text
 from auditor.report.figures import faults_line, one_line, percent_text, severity_text
 from auditor.report.finding_text import finding_line

@@ -2,9 +2,9 @@
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final
 
+from auditor.dataclass import dataclass
 from auditor.fleet.estate import EstateSummary
 from auditor.record.reading import Record
 from auditor.report.drift_view import Drift, sentence_of

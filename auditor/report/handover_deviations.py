@@ -2,10 +2,10 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from enum import StrEnum
 
+from auditor.dataclass import dataclass
 from auditor.report.figures import one_line, severity_text
 from auditor.report.verdict import counted
 from auditor.rules.program import Program

@@ -1,9 +1,9 @@
 """One change of a setting in words: what it is called, what to enter, what was there before."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any, Final
 
+from auditor.dataclass import dataclass
 from auditor.procedure.edit import APPEND, Edit
 from auditor.record.pointer import value_at
 from auditor.record.schema import place_at

@@ -1,10 +1,10 @@
 """What a procedure says, in words and figures, for every format; decides no layout."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple
 
+from auditor.dataclass import dataclass
 from auditor.procedure.left_out import Refused, Remaining
 from auditor.procedure.order import section_of
 from auditor.procedure.plan import CardPlan

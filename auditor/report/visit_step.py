@@ -1,8 +1,8 @@
 """One step of a procedure in words: what, where, what to enter, how to verify, how to go back."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
+from auditor.dataclass import dataclass
 from auditor.procedure.edit import Edit, EditKind
 from auditor.procedure.plan import Done
 from auditor.procedure.step import Step
