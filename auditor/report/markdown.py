@@ -16,6 +16,7 @@ from auditor.report.markdown_reach import reach_lines
 from auditor.report.markdown_rules import control_lines, rule_lines
 from auditor.report.markdown_text import code, prose, table
 from auditor.report.markdown_times import time_lines
+from auditor.report.mend_care import FoundTogether
 from auditor.report.reuse_view import INTRODUCTION, TITLE, SharedRow, left_out, shared_rows
 from auditor.report.tailored import choices
 from auditor.report.verdict import counted, unusable_counted, verdict
@@ -30,7 +31,7 @@ _BANDS = (Band.CRITICAL, Band.HIGH, Band.MEDIUM, Band.LOW)
 
 
 class Markdown:
-    """Counts findings and controls as the cards come, and writes everything at the end."""
+    """Counts findings, controls and rules found together as cards come; writes everything at the end."""
 
     def __init__(self, run: Run, stream: BinaryIO) -> None:
         """Start with no card."""
@@ -38,11 +39,13 @@ class Markdown:
         self._stream = stream
         self._kinds = FindingKinds()
         self._controls = ControlCards(run)
+        self._together = FoundTogether(run.program.rules)
 
     def add(self, assessment: CardAssessment) -> None:
         """Take one card."""
         self._kinds.add(assessment)
         self._controls.add(assessment)
+        self._together.add(assessment)
 
     def finish(self, summary: EstateSummary) -> None:
         """Write the sections of the report."""
@@ -62,7 +65,7 @@ class Markdown:
         yield _clashes(summary)
         yield time_lines(self._run, summary)
         yield _groups(summary)
-        yield rule_lines(kinds)
+        yield rule_lines(kinds, self._together)
         yield control_lines(self._run, summary, self._controls)
         yield _faults(summary)
         yield _tailoring(self._run)

@@ -7,6 +7,7 @@ from auditor.report.by_control import ControlCards, ControlSum, control_sums
 from auditor.report.figures import is_unknown
 from auditor.report.kinds import FindingKind
 from auditor.report.markdown_text import code, folded, html_code, prose, table
+from auditor.report.mend_care import FoundTogether, care_of
 from auditor.report.writer import Run
 from auditor.rules.rule import Rule
 from auditor.scoring.assessment import Finding, weight_of
@@ -14,7 +15,7 @@ from auditor.scoring.assessment import Finding, weight_of
 _CAPTURE = "Capture the settings that the findings name, and audit again."
 
 
-def rule_lines(kinds: Sequence[FindingKind]) -> list[str]:
+def rule_lines(kinds: Sequence[FindingKind], together: FoundTogether) -> list[str]:
     """Return why each rule with findings matters and how to mend it, folded, worst first."""
     examples: dict[Rule, list[Finding]] = {}
     for kind in kinds:
@@ -23,15 +24,18 @@ def rule_lines(kinds: Sequence[FindingKind]) -> list[str]:
         return []
     lines = ["## Why it matters, and how to mend it"]
     for rule, findings in examples.items():
-        lines += ["", *_rule(rule, findings)]
+        lines += ["", *_rule(rule, findings, together)]
     return lines
 
 
-def _rule(rule: Rule, findings: Sequence[Finding]) -> list[str]:
+def _rule(rule: Rule, findings: Sequence[Finding], together: FoundTogether) -> list[str]:
+    to_mend = not all(map(is_unknown, findings))
+    care = " ".join(care_of(rule, together)) if to_mend else ""
     parts = (
         ("Why", rule.why),
         *((("Not known", _CAPTURE),) if any(map(is_unknown, findings)) else ()),
-        *((("Mend", rule.mend.text),) if not all(map(is_unknown, findings)) else ()),
+        *((("Mend", rule.mend.text),) if to_mend else ()),
+        *((("Heed", care),) if care else ()),
         ("Verify", rule.verify),
         ("Sources", "; ".join(rule.sources)),
         ("Base vector", f"{rule.vector}, score and weight {weight_of(rule)}. {rule.vector_because}"),

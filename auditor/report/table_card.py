@@ -15,6 +15,7 @@ from auditor.report.figures import (
 )
 from auditor.report.ink import OF_BAND, Style
 from auditor.report.layout import wrap
+from auditor.report.mend_care import FoundTogether, care_of, found_on
 from auditor.report.plain import plain
 from auditor.report.table_notes import Page, run_line
 from auditor.report.table_reach import card_block
@@ -39,9 +40,10 @@ def card_blocks(page: Page, assessment: CardAssessment) -> Iterator[list[str]]:
     if assessment.findings:
         note = f"{counted(len(assessment.findings), 'finding')}, observed → expected"
         yield [page.heading("Worst first", note)]
+    together = found_on(assessment)
     for _, findings in groupby(assessment.findings, key=_rule):
         for alike in _apart(list(findings)):
-            yield _finding(page, alike)
+            yield _finding(page, alike, together)
     yield _missing(page, assessment)
 
 
@@ -79,7 +81,7 @@ def _sums(page: Page, assessment: CardAssessment) -> list[str]:
     return page.joined(parts)
 
 
-def _finding(page: Page, findings: list[Finding]) -> list[str]:
+def _finding(page: Page, findings: list[Finding], together: FoundTogether) -> list[str]:
     worst, rule = findings[0], findings[0].rule
     badge = f"{worst.band.value:<8} {worst.severity.score:>4}"
     named = title_of(worst, one_line(rule.title))
@@ -90,8 +92,11 @@ def _finding(page: Page, findings: list[Finding]) -> list[str]:
         lines += _evidence(page, finding)
     if len(findings) > _SHOWN_PLACES:
         lines.append(f"{_INDENT}… and {counted(len(findings) - _SHOWN_PLACES, 'place')} more")
-    mend = f"Mend: {one_line(rule.mend.text)}"
-    return lines + page.wrapped(capture_text(findings) if is_unknown(worst) else mend, _INDENT)
+    if is_unknown(worst):
+        return lines + page.wrapped(capture_text(findings), _INDENT)
+    lines += page.wrapped(f"Mend: {one_line(rule.mend.text)}", _INDENT)
+    care = " ".join(care_of(rule, together))
+    return lines + page.wrapped(f"Heed: {care}", _INDENT) if care else lines
 
 
 def _evidence(page: Page, finding: Finding) -> Iterable[str]:

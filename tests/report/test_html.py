@@ -21,6 +21,7 @@ from auditor.report.html.findings import explained_rules, sections_of
 from auditor.report.html.first_things import easiest_of, things_of
 from auditor.report.html.page import make_html
 from auditor.report.html.wording import sources
+from auditor.report.mend_care import FoundTogether, care_of
 from auditor.report.plain import plain
 from auditor.report.writer import Look, Run
 from auditor.rules.rule import Visit
@@ -193,7 +194,8 @@ def test_first_things_are_the_worst_kinds_with_their_mend() -> None:
         (Visit(restart=True), False),
         (Visit(cuts_access=True), False),
         (Visit(output_risk=True), False),
-        (Visit(after=("telnet-enabled",)), False),
+        (Visit(after=("log-too-short",)), False),
+        (Visit(after=("usb-open",)), True),
         (None, False),
     ],
 )
@@ -201,9 +203,13 @@ def test_only_a_mend_without_care_is_an_easy_first_step(visit: Visit | None, is_
     """A restart, a risk, or a mend that comes first makes a mend not easy; so does not knowing."""
     run = make_run()
     summary = sum_up(run, estate(run))
-    rules = explained_rules(run, summary.whole)
-    telnet = rules["telnet-enabled"]
-    known = {**rules, "telnet-enabled": replace(telnet, rule=replace(telnet.rule, visit=visit))}
+    rules = explained_rules(run, summary.whole, FoundTogether(()))
+    telnet = replace(rules["telnet-enabled"].rule, visit=visit)
+    together = FoundTogether([telnet])
+    for card in summary.worst_cards:
+        together.add(card)
+    changed = replace(rules["telnet-enabled"], rule=telnet, visit=care_of(telnet, together))
+    known = {**rules, "telnet-enabled": changed}
     things = things_of(sections_of(summary.worst_cards, known))
     (thing,) = (thing for thing in things if thing.explained.rule.id == "telnet-enabled")
     assert thing.is_easy is is_easy

@@ -4,12 +4,12 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cached_property
 
 from auditor.fleet.estate import GroupSum, RuleSum
 from auditor.report.condition_text import condition_lines
 from auditor.report.html.cards import settings_to_capture
 from auditor.report.html.wording import count
+from auditor.report.mend_care import FoundTogether, care_of
 from auditor.report.writer import Run
 from auditor.rules.result import Outcome
 from auditor.rules.rule import Rule
@@ -26,9 +26,13 @@ class Control:
     title: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Explained:
-    """A rule with all that the page says of it besides its findings."""
+    """A rule with all that the page says of it besides its findings.
+
+    ``before`` names the rules to mend first that were found on a card with this one, and ``visit``
+    says what mending means for a visit, in sentences.
+    """
 
     number: int
     rule: Rule
@@ -36,25 +40,13 @@ class Explained:
     asks: tuple[str, ...]
     applies: tuple[str, ...]
     controls: tuple[Control, ...]
+    before: tuple[str, ...]
+    visit: tuple[str, ...]
 
     @property
     def anchor(self) -> str:
         """Return the id of the place where the rule is explained; short, for thousands link to it."""
         return f"r{self.number}"
-
-    @cached_property
-    def visit(self) -> tuple[str, ...]:
-        """Return what mending means for a visit, in sentences."""
-        visit = self.rule.visit
-        if visit is None:
-            return ()
-        said = (
-            (visit.restart, "The card restarts."),
-            (visit.cuts_access, "This can cut off the way in: keep a second way open."),
-            (visit.output_risk, "This can touch the output: treat the load as at risk."),
-            (bool(visit.after), f"First mend: {', '.join(visit.after)}."),
-        )
-        return tuple(sentence for holds, sentence in said if holds)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,12 +116,12 @@ class Section:
     number: int
 
 
-def explained_rules(run: Run, whole: GroupSum) -> Mapping[str, Explained]:
+def explained_rules(run: Run, whole: GroupSum, together: FoundTogether) -> Mapping[str, Explained]:
     """Return every rule of the program, explained, by id."""
     units = {name: parameter.unit for name, parameter in run.program.parameters.items()}
     units.update({name: fact.unit for name, fact in run.program.facts.items()})
     return {
-        rule.id: _explained((number, rule), run, whole.rules[rule.id], units)
+        rule.id: _explained((number, rule), run, whole.rules[rule.id], units, together)
         for number, rule in enumerate(run.program.rules)
     }
 
@@ -167,11 +159,15 @@ def families_with_findings(sections: Iterable[Section]) -> tuple[str, ...]:
     return tuple(sorted({b.explained.rule.family for section in sections for b in section.blocks}))
 
 
-def _explained(numbered: tuple[int, Rule], run: Run, sums: RuleSum, units: dict[str, str]) -> Explained:
+def _explained(
+    numbered: tuple[int, Rule], run: Run, sums: RuleSum, units: dict[str, str], together: FoundTogether
+) -> Explained:
     number, rule = numbered
     applies = () if rule.applies_when is None else tuple(condition_lines(rule.applies_when, units))
     asks = tuple(condition_lines(rule.require, units))
-    return Explained(number, rule, sums, asks, applies, tuple(_controls(rule, run)))
+    controls = tuple(_controls(rule, run))
+    before, care = together.before(rule), care_of(rule, together)
+    return Explained(number, rule, sums, asks, applies, controls, before, care)
 
 
 def _controls(rule: Rule, run: Run) -> Iterator[Control]:

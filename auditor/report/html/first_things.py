@@ -1,7 +1,7 @@
 """First things: the worst kinds of finding, and the easiest first step. Holds no markup."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
 from auditor.dataclass import dataclass
@@ -53,9 +53,27 @@ class Thing:
 
 
 def things_of(sections: Iterable[Section]) -> tuple[Thing, ...]:
-    """Return the kinds of finding: worst severity first, then those on most cards, then by rule."""
+    """Return the kinds of finding: worst severity first, then those on most cards, then by rule.
+
+    What must be mended first stands before what waits for it, however mild it is.
+    """
     blocks = (block for section in sections for block in section.blocks if block.explains)
-    return tuple(sorted(map(_thing, blocks), key=_worst_first))
+    worst_first = sorted(map(_thing, blocks), key=_worst_first)
+    waiting = {thing.explained.rule.id: thing for thing in worst_first}
+    ordered: list[Thing] = []
+    for thing in worst_first:
+        ordered += _with_those_before(thing, waiting)
+    return tuple(ordered)
+
+
+def _with_those_before(thing: Thing, waiting: dict[str, Thing]) -> Iterator[Thing]:
+    """Yield a kind behind those to mend before it that still wait; what was yielded waits no more."""
+    if waiting.pop(thing.explained.rule.id, None) is None:
+        return
+    first = sorted((waiting[name] for name in thing.explained.before if name in waiting), key=_worst_first)
+    for other in first:
+        yield from _with_those_before(other, waiting)
+    yield thing
 
 
 def first_of(things: Sequence[Thing]) -> tuple[Thing, ...]:

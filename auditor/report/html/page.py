@@ -8,6 +8,7 @@ from auditor.fleet.estate import EstateSummary
 from auditor.report.by_control import ControlCards
 from auditor.report.html.asset import asset
 from auditor.report.html.running_head import RunningHead, running_head
+from auditor.report.mend_care import FoundTogether
 from auditor.report.writer import Look, Run, Writer
 from auditor.scoring.assessment import CardAssessment
 
@@ -32,10 +33,12 @@ class _Page:
         self._stream = stream
         self._paper = paper
         self._controls = ControlCards(run)
+        self._together = FoundTogether(run.program.rules)
 
     def add(self, assessment: CardAssessment) -> None:
-        """Count the controls that a card fails; the sums keep what else the page needs."""
+        """Count the controls that a card fails, and what was found together; the sums keep the rest."""
         self._controls.add(assessment)
+        self._together.add(assessment)
 
     def finish(self, summary: EstateSummary) -> None:
         """Write the page."""
@@ -45,7 +48,7 @@ class _Page:
         head = _head(self._run, summary, self._paper)
         style, script = asset("style.css") + head.style, asset("script.js")
         pieces = page_template(asset("report.html.j2")).stream(
-            view=view_of(self._run, summary, self._controls),
+            view=view_of(self._run, summary, self._controls, self._together),
             style=style,
             script=script,
             policy=policy(style, script),

@@ -32,6 +32,7 @@ from auditor.report.html.tables import (
     environments_of,
     workings_of,
 )
+from auditor.report.mend_care import FoundTogether
 from auditor.report.reach_estate import EstateReach, estate_reach
 from auditor.report.reuse_view import SharedRow, left_out, shared_rows
 from auditor.report.times_view import OrderRow, order_rows
@@ -204,11 +205,11 @@ class View:
         return bool(chosen.parameters or chosen.deselected or chosen.environments or chosen.rules)
 
 
-def view_of(run: Run, summary: EstateSummary, controls: ControlCards) -> View:
+def view_of(run: Run, summary: EstateSummary, controls: ControlCards, together: FoundTogether) -> View:
     """Return everything that the page shows."""
     cards, program = summary.worst_cards, run.program
     families = families_of(program.rules)
-    rules = explained_rules(run, summary.whole)
+    rules = explained_rules(run, summary.whole, together)
     sections = sections_of(cards, rules)
     unseen, things = unseen_rules(rules, sections), things_of(sections)
     return View(
