@@ -29,6 +29,7 @@ from auditor.rules.condition import (
     judge,
     leaves,
     negation,
+    truth_in,
 )
 from auditor.rules.operator import OPERATORS
 from auditor.rules.truth import Truth
@@ -177,6 +178,12 @@ def test_every_and_some_mirror_each_other(part: Condition, record: Settings) -> 
     assert [(seen.where, seen.observed) for seen in not_every.seen] == [
         (seen.where, seen.observed) for seen in some_not.seen
     ]
+
+
+@given(conditions, records)
+def test_the_truth_alone_is_that_of_the_judgement(condition: Condition, record: Settings) -> None:
+    """To ask for no evidence changes nothing of what is so."""
+    assert truth_in(condition, scope(record)) is judge(condition, scope(record)).truth
 
 
 @given(conditions, records)
