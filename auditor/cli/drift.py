@@ -76,6 +76,7 @@ def _drift(
     from auditor.fleet.choices import load_program
     from auditor.fleet.context import context_of_run
     from auditor.fleet.inputs import refuse_overwriting
+    from auditor.intake.mark_files import refuse_no_folder
     from auditor.intake.site_key import read_key_file
     from auditor.report.drift_view import sentence_of, word_of
     from auditor.version import VERSION
@@ -87,6 +88,7 @@ def _drift(
     refuse_overwriting([output for _, output in ends], [*paths, marks, *filter(None, others)])
     secret = read_key_file(key) if key else None
     context = context_of_run(moment, program.tailoring.word_list, key_store())
+    refuse_no_folder(marks)
     found = _compared(paths, marks, Terms(program, context, Band.MEDIUM, accepted), secret)
     _write(found, Run(VERSION, moment, program, (), deviations=accepted), ends)
     say_end(ends, lambda: f"{word_of(found).capitalize()}: {sentence_of(found)}")
@@ -107,10 +109,12 @@ def _compared(paths: Sequence[str], marks: str, terms: "Terms", secret: bytes | 
 
     cards: list[CardDrift] = []
     faults = []
+    given = set[str]()
     for record in read_any(paths, sys.stdin.buffer, ImportChoices(None, None)):
         try:
             if isinstance(record, RecordError):
                 raise record
+            given.add(record.card_id)
             text = mark_text(marks, record.card_id)
             file = str(mark_path(marks, record.card_id))
             mark = read_mark(text, file, secret) if text is not None else None
@@ -119,8 +123,7 @@ def _compared(paths: Sequence[str], marks: str, terms: "Terms", secret: bytes | 
         except RecordError as error:
             faults.append(error.faults)
             say(str(error))
-    held = {card.card_id for card in cards}
-    unheld = tuple(name for name in marked_cards(marks) if name not in held)
+    unheld = tuple(name for name in marked_cards(marks) if name not in given)
     return Drift(tuple(cards), unheld, tuple(faults))
 
 

@@ -1,7 +1,7 @@
 """``witnessmark rules``: list the rules, explain one, check a site's own file of rules."""
 
 from functools import partial
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 import typer
 
@@ -12,21 +12,32 @@ from auditor.cli.terminal import ExitCode, guarded, look_of_stdout, say
 app = typer.Typer(help="List the rules, explain one, or check a file of your own.", rich_markup_mode=None)
 
 
+class _Chosen(NamedTuple):
+    """Rulesets and site as they stand on the command line."""
+
+    rulesets: list[str]
+    site: str | None
+
+
 @app.callback(invoke_without_command=True)
 def list_rules(context: typer.Context, ruleset: Rulesets = None, site: Site = None) -> None:
     """List the rules in force, by family, with their base scores."""
+    context.obj = _Chosen(ruleset or [], site)
     if context.invoked_subcommand is None:
         raise typer.Exit(guarded(partial(_list, ruleset or [], site)))
 
 
 @app.command()
 def show(
+    context: typer.Context,
     rule_id: Annotated[str, typer.Argument(metavar="ID", help="Id of the rule.")],
     ruleset: Rulesets = None,
     site: Site = None,
 ) -> None:
     """Explain one rule fully: why, mend, verify, sources, and its severity worked out."""
-    raise typer.Exit(guarded(partial(_show, rule_id, ruleset or [], site)))
+    before: _Chosen = context.obj  # what stands before the word "show"
+    work = partial(_show, rule_id, [*before.rulesets, *(ruleset or [])], site or before.site)
+    raise typer.Exit(guarded(work))
 
 
 @app.command()

@@ -65,24 +65,43 @@ def import_records(paths: Sequence[str], choices: ImportChoices) -> Iterator[Out
     imports: list[Imported] = []
     errors: list[InputError] = []
     for path in paths:
-        try:
-            imports += _from_path(path, choices)
-        except InputError as error:
-            errors.append(error)
+        found, refused = _from_path(path, choices)
+        imports += found
+        errors += refused
     for merged in merge_by_card(imports):
         yield _validated(merged, [one for one in imports if one.card_id == merged.card_id])
     yield from errors
 
 
-def _from_path(path: str, choices: ImportChoices) -> list[Imported]:
-    read = _read(path, choices)
-    if not read:
-        raise InputError([_without_cards(path)])
+def _from_path(path: str, choices: ImportChoices) -> tuple[list[Imported], list[InputError]]:
+    """Return what a path leads to, and the errors of what can't be used."""
+    read: list[Imported] = []
+    errors: list[InputError] = []
+    for source in _sources_of(path, choices):
+        try:
+            read += _read(source, choices)
+        except InputError as error:
+            errors.append(error)
+    if not read and not errors:
+        return [], [InputError([_without_cards(path)])]
     digests = {file: _digest_of(file) for file in {one.file for one in read}}
     found = [_dated(one, choices.taken_at, digests[one.file]) for one in read]
     if choices.card_id and len(found) == 1:
-        return [replace(found[0], card_id=choices.card_id)]
-    return found
+        return [replace(found[0], card_id=choices.card_id)], errors
+    return found, errors
+
+
+def _sources_of(path: str, choices: ImportChoices) -> Iterator[str]:
+    """Yield a path; of a folder that is no source itself, what lies below, so that each costs only itself."""
+    if choices.chosen is None and is_folder(path) and _form_of(path, choices) is SourceFormat.RECORDS:
+        for child in _sources_in(path):
+            yield from _sources_of(child, choices)
+    else:
+        yield path
+
+
+def _form_of(path: str, choices: ImportChoices) -> SourceFormat:
+    return choices.form or recognise(path)
 
 
 def _without_cards(path: str) -> Fault:
@@ -96,13 +115,11 @@ def _read(path: str, choices: ImportChoices) -> tuple[Imported, ...]:
         from auditor.intake.mapping.applying import apply_map  # only a map needs it
 
         return apply_map(choices.chosen, bytes_of(path), path)
-    form = choices.form or recognise(path)
+    form = _form_of(path, choices)
     if form is SourceFormat.REDFISH:
         from auditor.intake.redfish import read_redfish  # only such a source needs it
 
         return read_redfish(path)
-    if form is SourceFormat.RECORDS and is_folder(path):
-        return tuple(one for child in _sources_in(path) for one in _read(child, choices))
     return _READERS[form](bytes_of(path), path)
 
 

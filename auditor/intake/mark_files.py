@@ -2,10 +2,21 @@
 
 from pathlib import Path
 
-from auditor.errors import RecordError
-from auditor.intake.folder import unreadable
+from auditor.errors import Fault, InputError, RecordError
+from auditor.intake.folder import is_folder, unreadable
 
 _ENDING = ".json"
+
+
+def refuse_no_folder(folder: str) -> None:
+    """Refuse marks that lie nowhere: a wrong path is no lack of approval.
+
+    Raises:
+        InputError: if there is no such folder.
+    """
+    if not is_folder(folder):
+        remedy = "Name the folder with --marks, or mark cards first: witnessmark mark RECORD --by NAME."
+        raise InputError([Fault(folder, "", 0, 0, "no such folder of marks", remedy)])
 
 
 def mark_path(folder: str, card_id: str) -> Path:

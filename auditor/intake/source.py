@@ -94,7 +94,10 @@ _AHEAD = 64 * 1024
 
 _DAMAGED = "the gzip data is cut off or damaged"
 _COPY_AGAIN = "Copy the file again."
-_ENDINGS = f"Name it with one of {', '.join(RECORD_ENDINGS)}."
+_ENDINGS = (
+    f"Name a record with one of {', '.join(RECORD_ENDINGS)}. "
+    "If a card exported this file, give the map of such exports: --map FILE."
+)
 _NOT_ORDINARY = "Send its content to standard input and give - as the path."
 
 

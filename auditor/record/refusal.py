@@ -22,6 +22,10 @@ REPORT = "witnessmark/result-1"
 
 A_REPORT, MOVE_IT = "this is a report, not a record", "Move it out of the folder of records."
 
+NAME_A_MAP = (
+    "If a card exported it, give the map of such exports: --map FILE. To make one: witnessmark map draft."
+)
+
 MOST_FAULTS = 1000
 """Faults of one record that are listed; our own figure, to bound what a hostile record costs."""
 
@@ -78,6 +82,10 @@ def _flaws(text: bytes, limits: Limits) -> list[_Flaw]:
     source = decoded(text)
     if not source.strip(" \t\r\n"):
         raise JsonFaultError(Place(1, 1), "empty", "Export the record again.")
+    if source.lstrip(" \t\r\n").startswith("<"):
+        raise JsonFaultError(
+            Place(1, 1), "XML of a form that is not known, where a record is due", NAME_A_MAP
+        )
     seen = survey(source, limits.depth)
     found = chain(
         _doubled_flaws(seen), _deep_flaws(seen, limits) if seen.deep else _content_flaws(source, limits)

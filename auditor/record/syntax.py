@@ -143,7 +143,7 @@ def _string_diagnosis(text: str, start: int) -> Diagnosis:
     found = re.compile(f'"{_PLAIN}').match(text, start)
     at = found.end() if found else start
     here = text[at : at + 1]
-    if not here:
+    if not text[at:].strip():
         return _cut_off(at, "a text that is not closed")
     if here == '"':
         return Diagnosis(

@@ -112,6 +112,7 @@ def test_an_altered_mark_is_told(here: Path) -> None:
 def test_what_can_not_be_used_ends_with_two_after_all_else(here: Path) -> None:
     """A mark that is none, a record that is none: the other card is compared."""
     marked()
+    put(here / "marks", "gone", COMPLIANT)
     (here / "marks/a.json").write_text("{}", "utf-8")
     put(here / "records", "b", edited(COMPLIANT, lambda card: card["card"].update(name="Other")))
     result = drifted()
@@ -119,6 +120,14 @@ def test_what_can_not_be_used_ends_with_two_after_all_else(here: Path) -> None:
     assert "marks/a.json: /schema" in result.stderr
     assert "1 record or mark can't be used." in " ".join(result.stdout.split())
     assert "Card: Name" in result.stdout
+    assert result.stdout.endswith("no record was given: gone.\n"), "the card of the bad mark was given"
+
+
+def test_a_folder_of_marks_that_is_not_there_is_no_lack_of_approval(here: Path) -> None:  # noqa: ARG001
+    """A wrong path ends with two, and nothing is said of the cards."""
+    result = drifted("--marks", "maarks")
+    assert (result.exit_code, result.stdout) == (ExitCode.UNUSABLE, "")
+    assert result.stderr.startswith("maarks: no such folder of marks\n  Name the folder with --marks")
 
 
 def test_marking_says_what_it_can_not_keep_without_a_key(here: Path) -> None:

@@ -192,3 +192,11 @@ def test_a_ruleset_tells_its_faults_together_too(tmp_path: Path) -> None:
     assert [line.split()[1] for line in told.splitlines()[::2]] == [
         "/ruleset/name:", "/rule/0/id:", "/rule/1/require/at:",
     ]  # fmt: skip
+
+
+def test_choices_before_the_word_show_hold_for_it() -> None:
+    """As for the list: a site's own rule is found with the site before the word, or behind the id."""
+    site = ["--site", "fixtures/estate/witnessmark.toml"]
+    before = run(*site, "show", "log-collector-not-ours")
+    assert before.exit_code == 0
+    assert before.stdout == run("show", "log-collector-not-ours", *site).stdout

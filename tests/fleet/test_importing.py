@@ -84,6 +84,27 @@ def test_a_bad_source_costs_only_itself(tmp_path: Path) -> None:
     assert "broken.xml" in str(found[1])
 
 
+def test_a_bad_source_in_a_folder_costs_only_itself_too(tmp_path: Path) -> None:
+    """At any depth; the others of the folder become records."""
+    inner = tmp_path / "room"
+    inner.mkdir()
+    (tmp_path / "bad.json").write_text("{", "utf-8")
+    (inner / "good.json").write_bytes(COMPLIANT.read_bytes())
+    record, error = imported(tmp_path)
+    assert isinstance(record, ImportedRecord)
+    assert isinstance(error, InputError)
+    assert [fault.file for fault in error.faults] == [str(tmp_path / "bad.json")]
+
+
+def test_an_export_of_an_unknown_form_asks_for_its_map() -> None:
+    """What is XML is not told how to write JSON."""
+    (error,) = imported(IMPORTS / "maps/card-family-a/wvl-ups-store.xml")
+    assert isinstance(error, InputError)
+    (fault,) = error.faults
+    assert fault.problem == "XML of a form that is not known, where a record is due"
+    assert "--map FILE" in fault.remedy
+
+
 def test_the_digest_of_the_source_goes_along(tmp_path: Path) -> None:
     """Who doubts a record can find the very file that it came from."""
     (one,) = imported(sheet(tmp_path, "card.id,card.site\nx,North\n"), taken_at="2026-11-20T09:30:00Z")

@@ -138,7 +138,10 @@ def test_an_unknown_ending_is_a_fault_that_lists_the_known_ones(tmp_path: Path) 
     (tmp_path / "a.txt").write_bytes(b"{}")
     fault = only_fault(read(tmp_path / "a.txt"))
     assert fault.problem == "not the ending of a record file"
-    assert fault.remedy == "Name it with one of .json, .ndjson, .json.gz, .ndjson.gz."
+    assert fault.remedy == (
+        "Name a record with one of .json, .ndjson, .json.gz, .ndjson.gz. "
+        "If a card exported this file, give the map of such exports: --map FILE."
+    )
 
 
 def test_a_folder_without_records_is_a_fault(tmp_path: Path) -> None:

@@ -161,6 +161,7 @@ FAULTS = [
     ('{"a": 1', (1, 8), "the text ends inside the object that begins on line 1"),
     ('{\n"a": [1,\n', (3, 1), "the text ends inside the list that begins on line 2"),
     ('{"a": "secr', (1, 12), "the text ends inside a text that is not closed"),
+    ('{"a": "secr\n', (1, 12), "the text ends inside a text that is not closed"),
     ('{"a": 1,}', (1, 9), "a comma stands before a closing bracket"),
     ("[1, ]", (1, 5), "a comma stands before a closing bracket"),
     ('{"a": }', (1, 7), "expected a value"),
