@@ -23,6 +23,7 @@ class Reason(StrEnum):
     NO_ADDRESS = "the address that you work from was not given, so the filter might shut you out"
     NOT_MENDED = "what its rule says of mending does not remove it on this card"
     ACCEPTED = "it is accepted: somebody answers for it, until the deviation ends"
+    RESTS_ON_ACCEPTED = "its mend would change a setting that is accepted: somebody answers for it"
     NOT_ASKED = "it is not among the findings that were asked for"
 
 

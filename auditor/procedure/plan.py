@@ -11,10 +11,11 @@ from auditor.procedure.edit import Edit, edited
 from auditor.procedure.judging import Judge, Key
 from auditor.procedure.left_out import Reason, Refused, Remaining
 from auditor.procedure.order import Graph
-from auditor.procedure.step import NO_VISIT, Step, key_of, opening_step
+from auditor.procedure.step import NO_VISIT, Step, accepting, key_of, opening_step
 from auditor.procedure.survey import Changes, Survey, applied, survey
 from auditor.procedure.timetable import Block, timetable
 from auditor.procedure.way_in import WayIn, WaysIn, is_over_network, keeps_a_way, touches_ways, ways_in
+from auditor.record.pointer import split
 from auditor.record.reading import Record
 from auditor.record.settings import Settings
 from auditor.rules.program import Program
@@ -96,7 +97,14 @@ def plan_card(record: Record, program: Program, context: Context, asked: Asked) 
     here = context_of(record, context)
     judge = Judge(record, program, here)
     before = judge.assessment(record.settings)
-    bench = Bench(record.card_id, here, program.parameters, program.facts, asked.own_address)
+    bench = Bench(
+        record.card_id,
+        here,
+        program.parameters,
+        program.facts,
+        asked.own_address,
+        accepted=_accepted_settings(before, asked),
+    )
     ways = ways_in(here, asked.own_address)
     wanted = [finding for finding in before.findings if _is_asked(finding, record, asked)]
     found, done = _safe(wanted, frozenset(map(key_of, before.findings)), judge, bench, ways)
@@ -114,6 +122,17 @@ def plan_card(record: Record, program: Program, context: Context, asked: Asked) 
         tuple(_remaining(before, wanted, found, bench, asked)),
         ways(record.settings) if wanted else (),
     )
+
+
+def _accepted_settings(before: CardAssessment, asked: Asked) -> Mapping[tuple[str, ...], Deviation]:
+    """Return the settings that findings rest on which a deviation covers: no step changes them."""
+    return {
+        split(seen.pointer): asked.accepted[key]
+        for finding in before.findings
+        if (key := (before.card.id, *key_of(finding))) in asked.accepted
+        for seen in finding.evidence
+        if seen.pointer
+    }
 
 
 def replayed(graph: Graph, settings: Settings, bench: Bench, ways: WaysIn) -> tuple[list[Done], Step | None]:
@@ -269,7 +288,7 @@ def _remaining(
 ) -> list[Remaining]:
     refused = {key_of(finding): each for each in found.refused for finding in each.step.findings}
     tried = {key_of(finding) for finding in wanted}
-    told = [_why(finding, refused, bench) for finding in found.unmended]
+    told = [_why(finding, refused, found.after, bench) for finding in found.unmended]
     others = [f for f in before.findings if key_of(f) not in tried | found.mended]
     return [*told, *(_set_aside(finding, before.card.id, asked) for finding in others)]
 
@@ -286,11 +305,17 @@ def _until(deviation: Deviation) -> str:
     return f"Nothing until {deviation.expires}: {deviation.owner} answers for it{ticket}."
 
 
-def _why(finding: Finding, refused: Mapping[Key, Refused], bench: Bench) -> Remaining:
-    rule = finding.rule
+def _why(finding: Finding, refused: Mapping[Key, Refused], settings: Settings, bench: Bench) -> Remaining:
     if key_of(finding) in refused:
         left = refused[key_of(finding)]
         return Remaining(finding, left.reason, left.instead)
+    if deviation := accepting(finding, settings, bench):
+        return Remaining(finding, Reason.RESTS_ON_ACCEPTED, f"{_until(deviation)} See {deviation.rule}.")
+    return _not_mended(finding, bench)
+
+
+def _not_mended(finding: Finding, bench: Bench) -> Remaining:
+    rule = finding.rule
     if rule.mend.recipe.startswith("narrow") and not bench.own_address:
         return Remaining(finding, Reason.NO_ADDRESS, "Say it with --from ADDRESS.")
     if finding.outcome is Outcome.UNKNOWN:

@@ -13,6 +13,7 @@ from auditor.rules.condition import Scope
 from auditor.rules.evaluating import evaluate, evaluate_members
 from auditor.rules.rule import Rule, Visit
 from auditor.scoring.assessment import Finding
+from auditor.scoring.deviation import Deviation
 
 USUAL_MINUTES: Final = 5
 """Minutes at the card for a step of which its rules say nothing; common practice, no source."""
@@ -78,13 +79,13 @@ class Step:
         for recipe in self.recipes:
             from auditor.procedure.recipe.catalogue import RECIPES
 
-            found.update((edit.tokens, edit) for edit in RECIPES[recipe](record, (), bench))
+            found.update((edit.tokens, edit) for edit in bench.allowed(RECIPES[recipe](record, (), bench)))
         now = edited(record, found.values())
         for finding in _offs_first(self.findings, record, bench):
             if any(_mends_alike(finding, other) for other in needed):
                 needed.append(finding)
             elif not needed or departs(finding, now, bench):
-                made = tuple(_edits_of(finding, now, bench))
+                made = _edits_of(finding, now, bench)
                 needed.append(finding)
                 found.update((edit.tokens, edit) for edit in made)
                 now = edited(now, made)
@@ -198,7 +199,16 @@ def _turns_off(finding: Finding, record: Settings, bench: Bench) -> bool:
     )
 
 
-def _edits_of(finding: Finding, record: Settings, bench: Bench) -> Iterable[Edit]:
+def accepting(finding: Finding, record: Settings, bench: Bench) -> Deviation | None:
+    """Return the deviation that accepts a setting which the mend of a finding would change."""
+    return next(filter(None, map(bench.accepting, _mend_of(finding, record, bench))), None)
+
+
+def _edits_of(finding: Finding, record: Settings, bench: Bench) -> tuple[Edit, ...]:
+    return bench.allowed(_mend_of(finding, record, bench))
+
+
+def _mend_of(finding: Finding, record: Settings, bench: Bench) -> Iterable[Edit]:
     rule = finding.rule
     place = place_of(finding)
     if rule.for_each and place == rule.for_each_tokens:
