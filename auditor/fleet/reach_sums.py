@@ -10,7 +10,7 @@ from enum import StrEnum
 from typing import Final, NamedTuple, TypeAlias
 
 from auditor.dataclass import dataclass
-from auditor.facts.reach.closing import closings
+from auditor.facts.reach.closing import Closing, closings
 from auditor.facts.reach.way import Origin, Place, Proof, Way
 from auditor.facts.reach.ways import easiest_switching, effort, switching, ways
 from auditor.record.pointer import pattern
@@ -50,13 +50,15 @@ class ChangeSum(NamedTuple):
     """The same change of one setting on every card where it closes a way.
 
     ``*`` in ``pointer`` stands for one member of a list, on each card that whose change closes most.
-    ``closes`` counts the ways that surely switch and would be closed, ``cards`` the cards, and
+    ``closes`` counts the ways that surely switch and would be closed, ``unsure`` those that would
+    no longer be known to switch but may, ``cards`` the cards where it closes some, and
     ``cards_without`` those of them that no way that surely switches would be left on.
     """
 
     pointer: str
     change: str
     closes: int
+    unsure: int
     cards: int
     cards_without: int
 
@@ -148,20 +150,19 @@ class ReachSums:
             heapq.heapreplace(self._easiest, entry)
 
     def _add_changes(self, found: Iterable[Way], sure: int) -> None:
-        best: dict[str, int] = {}
+        best: dict[str, Closing] = {}
         for closing in closings(found):  # those that close most come first
-            name = pattern(closing.pointer)
-            best.setdefault(name, closing.closes)
+            best.setdefault(pattern(closing.pointer), closing)
+        for name, closing in best.items():
             self._words.setdefault(name, closing.change)
-        for name, closes in best.items():
-            sums = self._changes.setdefault(name, [0, 0, 0])
-            sums[0] += closes
-            sums[1] += 1
-            sums[2] += closes == sure
+            sums = self._changes.setdefault(name, [0, 0, 0, 0])
+            sums[0] += closing.closes
+            sums[1] += closing.unsure
+            sums[2] += 1
+            sums[3] += closing.closes + closing.unsure == sure
 
     def _change(self, name: str) -> ChangeSum:
-        closes, cards, without = self._changes[name]
-        return ChangeSum(name, self._words[name], closes, cards, without)
+        return ChangeSum(name, self._words[name], *self._changes[name])
 
 
 def kind_of(origin: Origin) -> From:

@@ -12,6 +12,7 @@ from auditor.report.reach_estate import (
     PLACES,
     EstateReach,
     estate_reach,
+    unsure_words,
     without_words,
 )
 from auditor.report.reach_view import NONE_EASIER, CardReach, Lane, reach_of
@@ -86,7 +87,14 @@ def _estate(reach: EstateReach) -> list[str]:
     lines += ["", *table(cards, map(_easiest, reach.easiest(_SHOWN_CARDS)))]
     if more := reach.not_shown(_SHOWN_CARDS):
         lines += ["", f"… and {counted(more, 'more card')}; the format ways-csv lists every way."]
-    changes = ("one change", "to what", "closes ways:", "on cards:", "leaves no sure way on:")
+    changes = (
+        "one change",
+        "to what",
+        "closes ways:",
+        "no longer sure:",
+        "on cards:",
+        "leaves no sure way on:",
+    )
     lines += ["", f"### {CHANGES_TITLE}", "", prose(CHANGES_NOTE)]
     return [*lines, "", *table(changes, map(_change, reach.changes))]
 
@@ -105,5 +113,5 @@ def _easiest(each: EasiestCard) -> tuple[str, ...]:
 
 
 def _change(each: ChangeSum) -> tuple[str, ...]:
-    pointer, counts = code(each.pointer), (str(each.closes), str(each.cards))
+    pointer, counts = code(each.pointer), (str(each.closes), unsure_words(each), str(each.cards))
     return (pointer, each.change, *counts, without_words(each))

@@ -7,7 +7,7 @@ from auditor.dataclass import dataclass
 from auditor.facts.reach.way import Proof
 from auditor.fleet.estate import EstateSummary
 from auditor.fleet.reach_sums import ChangeSum, EasiestCard, From, ReachSummary
-from auditor.report.reach_view import ASK_FIRST
+from auditor.report.reach_view import ASK_FIRST, LOCK_OUT
 from auditor.report.verdict import counted
 from auditor.report.way_words import PROOFS
 
@@ -15,7 +15,8 @@ TITLE = "Who can switch the load off"
 CHANGES_TITLE = "Which one change closes the most ways"
 CHANGES_NOTE = (
     "The same change of one setting on each of these cards; * stands for one member of the list. "
-    f"It closes ways that are known to switch. {ASK_FIRST}"
+    "It closes ways that are known to switch; those then unsure may switch still. "
+    f"{ASK_FIRST} {LOCK_OUT}"
 )
 MOST_CHANGES = 6
 
@@ -104,6 +105,11 @@ def estate_reach(summary: EstateSummary) -> EstateReach | None:
     if summary.reach is None or summary.whole.cards < 2:  # noqa: PLR2004 - one card shows its ways
         return None
     return EstateReach(summary.reach)
+
+
+def unsure_words(change: ChangeSum) -> str:
+    """Return how many ways are then no longer known to switch, but may."""
+    return str(change.unsure or "none")
 
 
 def without_words(change: ChangeSum) -> str:

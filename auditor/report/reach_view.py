@@ -25,6 +25,10 @@ from auditor.scoring.assessment import CardAssessment
 
 TITLE = "Ways to switch the load off"
 ASK_FIRST = "Ask first who works that way."
+LOCK_OUT = (
+    "What closes ways in may shut everybody out: prove another way in first. "
+    "The command procedure plans mends so that a way in stays open."
+)
 NONE_EASIER = "no other way is known to be easier in every respect"
 """What a minimal way is, in words: there can be several."""
 
@@ -117,7 +121,9 @@ class CardReach:
         closing = self.closing
         if closing is None:
             return ""
-        return f"One change closes {closing.closes} of them: {closing.pointer}, {closing.change}. {ASK_FIRST}"
+        unsure = f"; of {closing.unsure} more it is then not known" if closing.unsure else ""
+        said = f"One change closes {closing.closes} of them{unsure}: {closing.pointer}, {closing.change}."
+        return f"{said} {ASK_FIRST}" + (f" {LOCK_OUT}" if closing.shuts_out else "")
 
     def number(self, *allowed: str) -> int:
         """Return how many ways allow one of these at most."""

@@ -10,7 +10,7 @@ from auditor.report import reach_estate
 from auditor.report.ink import Style
 from auditor.report.layout import Cell, Column, Fit, grid, wrap
 from auditor.report.plain import plain
-from auditor.report.reach_estate import CHANGES_NOTE, EstateReach, estate_reach, without_words
+from auditor.report.reach_estate import CHANGES_NOTE, EstateReach, estate_reach, unsure_words, without_words
 from auditor.report.reach_view import NONE_EASIER, TITLE, CardReach, Lane, reach_of
 from auditor.report.table_notes import Page
 from auditor.report.verdict import counted
@@ -168,9 +168,13 @@ def _easiest_cards(page: Page, reach: EstateReach) -> list[str]:
 
 def _changes(page: Page, reach: EstateReach) -> list[str]:
     columns = [Column("one change: set to false", fit=Fit.CUT_START), Column("closes", number=True)]
-    columns += [Column("cards", number=True), Column("leaves no sure way on", number=True)]
+    columns.append(Column("unsure", number=True))
+    columns += [Column("cards", number=True), Column("no sure way on", number=True)]
     rows = [
-        [Cell(each.pointer), Cell(str(each.closes)), Cell(str(each.cards)), Cell(without_words(each))]
+        [
+            Cell(each.pointer),
+            *map(Cell, (str(each.closes), unsure_words(each), str(each.cards), without_words(each))),
+        ]
         for each in reach.changes[:_SHOWN_CHANGES]
     ]
     return [*grid(columns, rows, page.width, page.ink), *wrap(CHANGES_NOTE, page.width)]

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from auditor.facts.reach.way import Channel, Grade, Origin, Place, Proof, Way
-from auditor.report.reach_view import CardReach, ordered
+from auditor.report.reach_view import LOCK_OUT, CardReach, ordered
 from auditor.report.way_words import (
     ALLOWED,
     CHANNELS,
@@ -133,10 +133,23 @@ def test_one_change_is_named_with_its_caution() -> None:
     """Not to take output commands closes most; whoever works that way is asked first."""
     reach = _reach(reach_card())
     assert reach.closing is not None
+    assert reach.closing.unsure > 0
     assert reach.closing_sentence == (
-        f"One change closes {reach.closing.closes} of them: /shutdown/remote_output_commands/enabled, "
-        "don't take output commands over the network. Ask first who works that way."
+        f"One change closes {reach.closing.closes} of them; "
+        f"of {reach.closing.unsure} more it is then not known: "
+        "/shutdown/remote_output_commands/enabled, don't take output commands over the network. "
+        "Ask first who works that way."
     )
+
+
+def test_a_change_that_shuts_somebody_out_says_so() -> None:
+    """An account or a service switched off is a way in less: another is to be proved first."""
+    (assessment,) = assess_cards(make_run(), [reach_card()])
+    only = [way for way, _ in reach_in(assessment).ways if way.channel == "modbus_tcp"]
+    assert LOCK_OUT not in ordered(only).closing_sentence
+    (way,) = only
+    switch = way._replace(settings=("/services/modbus_tcp/enabled",))
+    assert ordered([switch]).closing_sentence.endswith(f"Ask first who works that way. {LOCK_OUT}")
 
 
 def test_without_ways_and_without_settings_the_words_say_so() -> None:
