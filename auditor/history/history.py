@@ -116,7 +116,7 @@ def history_from(chronicle: Chronicle, points: Sequence[SweepPoint], as_of: date
         tuple(sorted(spells, key=_worst_first)),
         tuple(sorted(moves, key=_worst_first)),
         tuple(sorted(cards, key=_by_id)),
-        {band: _mending(spells, band) for band in sorted(Band, reverse=True) if band is not Band.NONE},
+        _mending_by_band(spells),
         survival_of(spell.lifetime for spell in spells),
         tuple(_deviations(series.values(), as_of)),
     )
@@ -129,8 +129,14 @@ def _moves(life: CardLife, last: Sweep) -> Iterator[Spell]:
             yield spell
 
 
-def _mending(spells: Iterable[Spell], band: Band) -> Survival:
-    return survival_of(spell.lifetime for spell in spells if spell.finding.band is band)
+def _mending_by_band(spells: Sequence[Spell]) -> Mapping[Band, Survival]:
+    """Return how long mending takes, worst band first; findings at 0.0 only where there are any."""
+    by_band = {band: [spell for spell in spells if spell.finding.band is band] for band in Band}
+    return {
+        band: survival_of(spell.lifetime for spell in by_band[band])
+        for band in sorted(Band, reverse=True)
+        if band is not Band.NONE or by_band[band]
+    }
 
 
 def _worst_first(spell: Spell) -> tuple[object, ...]:

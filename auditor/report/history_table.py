@@ -10,12 +10,14 @@ from auditor.history.fate import Fate
 from auditor.history.history import History
 from auditor.history.spell import Spell
 from auditor.history.standing import Standing
+from auditor.history.survival import Survival
 from auditor.report.figures import bands_text, percent_text
 from auditor.report.history_view import (
     NOTES,
     age_text,
     attention,
     calendar_text,
+    cards_change,
     day_text,
     deviation_text,
     median_text,
@@ -92,7 +94,9 @@ class HistoryTable:
         title = " of ".join(filter(None, ("History", operator_of(history))))
         moved = score_change(history)
         score = f"score {percent_text(whole.percent)} of 100" + ("" if moved is None else f" ({moved:+.1f})")
-        figures = [score, f"coverage {percent_text(whole.coverage_percent)} %", counted(whole.cards, "card")]
+        more = cards_change(history)
+        cards = counted(whole.cards, "card") + (f" ({more:+d})" if more else "")
+        figures = [score, f"coverage {percent_text(whole.coverage_percent)} %", cards]
         findings = counted(sum(whole.findings.values()), "finding")
         accepted = f"; {counted(whole.accepted, 'finding')} under a deviation" if whole.accepted else ""
         return [
@@ -189,12 +193,10 @@ class HistoryTable:
             Column(name, number=True) for name in ("findings", "mended", "not mended", "median to mend")
         ]
         rows = [
-            [
-                Cell(f"{band.value:<8}", OF_BAND[band.value]),
-                *map(Cell, (str(s.findings), str(s.mended), str(s.open), median_text(s))),
-            ]
-            for band, s in self._history.mending.items()
+            [Cell(f"{band.value:<8}", OF_BAND[band.value]), *_mending_cells(survival)]
+            for band, survival in self._history.mending.items()
         ]
+        rows.append([Cell("all"), *_mending_cells(self._history.mending_of_all)])
         return [self._ink("Time to mend", Style.STRONG), *self._grid(columns, rows)]
 
     def _deviations(self) -> list[str]:
@@ -247,3 +249,8 @@ def _group(title: str, group: Standing, before: Standing | None) -> list[Cell]:
         Cell(percent_text(before.percent if before else None)),
         Cell(percent_text(group.coverage_percent)),
     ]
+
+
+def _mending_cells(survival: Survival) -> Iterator[Cell]:
+    counts = map(str, (survival.findings, survival.mended, survival.open))
+    return map(Cell, (*counts, median_text(survival)))

@@ -159,6 +159,12 @@ def operator_of(history: History) -> str:
     return next((point.sweep.operator for point in reversed(history.points) if point.sweep.operator), "")
 
 
+def cards_change(history: History) -> int:
+    """Return how many cards more the last sweep covers than the one before: other cards, another score."""
+    before = history.points[-2:][0].whole.cards
+    return history.now.whole.cards - before
+
+
 def score_change(history: History) -> float | None:
     """Return by how many points the estate's score moved since the sweep before the last; None if untold."""
     if len(history.points) < 2:  # noqa: PLR2004 - a change is between two

@@ -13,8 +13,14 @@ from auditor.rules.result import Outcome
 from auditor.scoring.band import Band
 
 START = datetime(2026, 1, 1, tzinfo=UTC)
-BANDS = {"a": (9.3, Band.CRITICAL), "b": (7.5, Band.HIGH), "c": (4.1, Band.MEDIUM), "d": (2.0, Band.LOW)}
-"""Severity and band of the rules a to d."""
+BANDS = {
+    "a": (9.3, Band.CRITICAL),
+    "b": (7.5, Band.HIGH),
+    "c": (4.1, Band.MEDIUM),
+    "d": (2.0, Band.LOW),
+    "n": (0.0, Band.NONE),
+}
+"""Severity and band of the rules."""
 
 RULES = tuple(BANDS)
 

@@ -205,6 +205,15 @@ def test_time_to_mend_is_told_by_severity() -> None:
     assert history.mending_of_all.findings == 3
 
 
+def test_findings_without_severity_have_a_time_to_mend_where_there_are_any() -> None:
+    """So that the severities add up to all."""
+    history = told(
+        (sweep_on(0), [result("x", "n"), result("y", "a")]), (sweep_on(30), [result("x"), result("y")])
+    )
+    assert history.mending[Band.NONE].mended == 1
+    assert sum(each.mended for each in history.mending.values()) == history.mending_of_all.mended == 2
+
+
 def test_what_the_last_sweep_changed_is_told_by_name() -> None:
     """What came, came back, went, was lost or set aside; not what stood before or came with a new card."""
     history = told(

@@ -108,7 +108,7 @@ def findings_plot(points: Sequence[SweepPoint]) -> Plot:
 
 def mending_plot(mending: Mapping[Band, Survival]) -> Plot | None:
     """Return the share of findings still open by days since they were found; None where none was mended."""
-    told = {band: survival for band, survival in mending.items() if survival.steps}
+    told = {band: survival for band, survival in mending.items() if survival.steps and band in BANDS}
     if not told:
         return None
     most = _round_up(max(survival.steps[-1].days for survival in told.values()))
