@@ -202,8 +202,9 @@ def _nearest(pointer: str, cells: Mapping[str, Cell]) -> Cell:
 
 
 def _fault(cell: Cell, problem: str, remedy: str) -> Fault:
-    at = cell.origin
-    return Fault(at.file, join(cell.tokens), at.line, 0, f"{at.at}: {problem}", remedy)
+    at, pointer = cell.origin, join(cell.tokens)
+    said = problem if at.at == pointer else f"{at.at}: {problem}"
+    return Fault(at.file, pointer, at.line, 0, said, remedy)
 
 
 def _cells_below(value: Any, tokens: Tokens, pattern: Tokens) -> Iterator[tuple[Tokens, Leaf, str]]:  # noqa: ANN401

@@ -192,7 +192,7 @@ def test_a_secret_of_no_characters_is_the_empty_secret() -> None:
         ("mail", "", 'no setting stands at "mail"'),
         ("/accounts/01/name", "x", 'no setting stands at "/accounts/01/name"'),
         ("/mail~2", "x", 'no setting stands at "/mail~2"'),
-        ("/mail/port", "x", "/mail/port: expected a number"),
+        ("/mail/port", "x", "expected a number"),
         ("/accounts/1/name", "x", "member 1 of the list is empty, but a later one is not"),
     ],
 )
@@ -200,6 +200,7 @@ def test_a_bad_answer_is_told_with_its_line(pointer: str, answer: str, problem: 
     """The fault names line and remedy, and never repeats what may be a secret."""
     (fault,) = faults_of(lambda: read_worksheet_answers(answered((pointer, answer)), FILE))
     assert problem in fault.problem
+    assert pointer not in fault.problem or not fault.pointer, "a place is named once"
     assert fault.line == 2
     assert fault.remedy
     assert "Summer2026" not in str(fault)
