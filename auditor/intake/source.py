@@ -94,6 +94,10 @@ _AHEAD = 64 * 1024
 
 _DAMAGED = "the gzip data is cut off or damaged"
 _COPY_AGAIN = "Copy the file again."
+_GZIP = b"\x1f\x8b"
+"""How gzip data begins. Source: RFC 1952 section 2.3.1."""
+
+_WITHOUT_GZ = "If it is not packed, name it without .gz."
 _ENDINGS = (
     f"Name a record with one of {', '.join(RECORD_ENDINGS)}. "
     "If a card exported this file, give the map of such exports: --map FILE."
@@ -110,6 +114,11 @@ def _plain(path: str, size: int, limits: Limits) -> Iterator[RawRecord | Fault]:
 
 
 def _packed(path: str, limits: Limits) -> Iterator[RawRecord | Fault]:
+    with Path(path).open("rb") as handle:
+        start = handle.read(len(_GZIP))
+    if start and not _GZIP.startswith(start):
+        yield Fault(shown(path), "", 0, 0, "not gzip data, although its name says so", _WITHOUT_GZ)
+        return
     with gzip.open(path, "rb") as handle:
         stream = cast("BinaryIO", handle)
         if path.lower().endswith(".ndjson.gz"):

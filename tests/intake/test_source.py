@@ -218,11 +218,19 @@ def test_endless_blank_lines_end_the_reading(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", ["a.json.gz", "a.ndjson.gz"])
 def test_damaged_gzip_is_one_clear_fault(tmp_path: Path, name: str) -> None:
-    """Cut off, altered, or not gzip at all: one fault, and no traceback."""
+    """Cut off or altered: one fault, and no traceback."""
     whole = gzip.compress(os.urandom(40).hex().encode())
-    for damaged in (whole[:-9], whole[:20] + bytes(8) + whole[28:], b"{}"):
+    for damaged in (whole[:1], whole[:-9], whole[:20] + bytes(8) + whole[28:]):
         (tmp_path / name).write_bytes(damaged)
         assert only_fault(read(tmp_path / name)).problem == "the gzip data is cut off or damaged"
+
+
+def test_what_is_not_gzip_is_told_so(tmp_path: Path) -> None:
+    """A name that promises too much is no damage."""
+    (tmp_path / "a.json.gz").write_bytes(b"{}")
+    fault = only_fault(read(tmp_path / "a.json.gz"))
+    assert fault.problem == "not gzip data, although its name says so"
+    assert fault.remedy == "If it is not packed, name it without .gz."
 
 
 @pytest.mark.parametrize(
