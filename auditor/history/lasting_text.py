@@ -102,7 +102,7 @@ def _told(rule: Rule, one: Departure, worded: Mapping[tuple[str, str], Sequence[
 
 
 def _parts(evidence: Evidence) -> tuple[str, ...]:
-    return (evidence.pointer, evidence.observed, evidence.expected, evidence.fact)
+    return (evidence.pointer, evidence.observed, evidence.expected, evidence.fact, evidence.enough)
 
 
 class _Departed(NamedTuple):

@@ -217,7 +217,7 @@ def _mend_of(finding: Finding, record: Settings, bench: Bench) -> Iterable[Edit]
         return edits_for(rule, place, record, bench)
     if rule.visit is not None and rule.visit.at_desk:
         return ()
-    return unknown_after({seen.pointer: seen.expected for seen in finding.evidence if _may_go(seen.pointer)})
+    return unknown_after({seen.pointer: seen.asked for seen in finding.evidence if _may_go(seen.pointer)})
 
 
 def _may_go(pointer: str) -> bool:

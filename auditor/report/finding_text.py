@@ -4,6 +4,7 @@ For reports that also tell what a change moves: there an arrow stands for before
 so observed and expected are said in words.
 """
 
+from auditor.report.evidence_text import observed_text
 from auditor.report.figures import one_line, title_of
 from auditor.rules.evidence import CANT_BE_TOLD, Evidence
 from auditor.scoring.assessment import Finding
@@ -19,6 +20,6 @@ def finding_line(finding: Finding) -> str:
 
 def _said(evidence: Evidence) -> str:
     fact = f" {evidence.fact}" if evidence.fact else ""
-    observed = evidence.observed
+    observed = observed_text(evidence)
     said = observed if observed == CANT_BE_TOLD else f"is {observed}"
-    return f"{evidence.pointer}{fact} {said}, expected {evidence.expected}"
+    return f"{evidence.pointer}{fact} {said}, expected {evidence.asked}"

@@ -57,7 +57,7 @@ def row(assessment: CardAssessment, finding: Finding) -> tuple[str | float, ...]
         finding.label,
         finding.pointer,
         _said(finding, "observed") or finding.message,
-        _said(finding, "expected"),
+        _said(finding, "asked"),
         finding.severity.vector,
         " ".join(rule.mend.text.split()),
         "; ".join(rule.sources),

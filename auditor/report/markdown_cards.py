@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from auditor.fleet.estate import EstateSummary
 from auditor.report import markdown_reach
 from auditor.report.deviation_view import accepted_score_of, accepted_text
+from auditor.report.evidence_text import observed_text, with_expected
 from auditor.report.figures import percent_text, severity_text, title_of
 from auditor.report.markdown_text import code, folded, html_code, prose, table
 from auditor.report.markdown_times import card_time_lines
@@ -99,8 +100,8 @@ def _finding(finding: Finding) -> tuple[str, ...]:
 
 
 def _said(finding: Finding) -> Iterator[str]:
-    for evidence in finding.evidence:
-        yield f"{_named(evidence)} {code(evidence.observed)} → {code(evidence.expected)}"
+    for evidence, expected in with_expected(finding.evidence):
+        yield f"{_named(evidence)} {code(observed_text(evidence))} → {code(expected)}"
     if finding.deviation is not None:
         yield f"**{prose(accepted_text(finding.deviation))}**"
 

@@ -167,7 +167,7 @@ def _place(found: Finding | Missing) -> dict[str, str]:
 
 
 def _evidence(evidence: Evidence) -> dict[str, str]:
-    document = {"pointer": evidence.pointer, "observed": evidence.observed, "expected": evidence.expected}
+    document = {"pointer": evidence.pointer, "observed": evidence.observed, "expected": evidence.asked}
     if evidence.fact:
         document["fact"] = evidence.fact
     return document

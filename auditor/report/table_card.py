@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 from itertools import chain, groupby
 
 from auditor.report.deviation_view import accepted_score_of, accepted_text, aside_text
+from auditor.report.evidence_text import observed_text, with_expected
 from auditor.report.figures import (
     capture_text,
     is_unknown,
@@ -103,15 +104,15 @@ def _evidence(page: Page, finding: Finding) -> Iterable[str]:
     name = f"{finding.label}: " if finding.label else ""
     if finding.message:
         return page.wrapped(f"{name}{finding.message}", _INDENT)
-    said = [name + _said(each) for each in finding.evidence]
+    said = [name + _said(*each) for each in with_expected(finding.evidence)]
     if finding.deviation is not None:
         said.append(f"{name}{accepted_text(finding.deviation)}")
     return chain.from_iterable(page.wrapped(text, _INDENT) for text in said)
 
 
-def _said(evidence: Evidence) -> str:
+def _said(evidence: Evidence, expected: str) -> str:
     fact = f" {evidence.fact}" if evidence.fact else ""
-    return f"{evidence.pointer}{fact}: {evidence.observed} → {evidence.expected}"
+    return f"{evidence.pointer}{fact}: {observed_text(evidence)} → {expected}"
 
 
 def _missing(page: Page, assessment: CardAssessment) -> list[str]:

@@ -20,7 +20,9 @@ from auditor.rules.rule import Parameter
 _LONGEST = 120
 CANT_BE_TOLD = "can't be told"
 """What was observed where a fact could not be computed."""
-_ANOTHER = f"another value, {Enough.ANOTHER}"
+_ANOTHER_VALUE = "another value"
+_OF_THE_FIRST = f"{Enough.ANOTHER}, for the first that is named"
+"""Of what a fact names, only the first is told by its settings; the others rest on their own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,13 +30,20 @@ class Evidence:
     """One setting that decided: its pointer, what was there and what was expected.
 
     ``fact`` names the fact that was computed from it, if one was; ``observed`` is then the
-    fact's value.
+    fact's value. ``enough`` says where a change of something else would do as well, empty where
+    none would.
     """
 
     pointer: str
     observed: str
     expected: str
     fact: str = ""
+    enough: str = ""
+
+    @property
+    def asked(self) -> str:
+        """Return what was expected, and what else would do."""
+        return f"{self.expected}, {self.enough}" if self.enough else self.expected
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,23 +63,23 @@ def word(seen: Seen, wording: Wording) -> Evidence:
             seen.where, "not captured" if absent else "none", "known" if absent else "at least one"
         )
     if seen.is_part:
-        return Evidence(seen.where, _observed_part(seen), "known" if seen.observed is None else _ANOTHER)
+        observed = _observed_part(seen)
+        if seen.observed is None:
+            return Evidence(seen.where, observed, "known")
+        return Evidence(seen.where, observed, _ANOTHER_VALUE, enough=_OF_THE_FIRST)
     unit = _unit(leaf, wording)
     fact = leaf.name if leaf.subject is Subject.FACT else ""
-    return Evidence(seen.where, _observed(seen, leaf, unit), _wanted(seen, leaf, unit), fact)
+    observed = _observed(seen, leaf, unit)
+    if seen.precondition:  # nothing is asked of it but to be known
+        return Evidence(seen.where, observed, "known", fact)
+    wanted = expected(leaf, unit, negated=seen.negated)
+    return Evidence(seen.where, observed, wanted, fact, ", ".join(seen.enough))
 
 
 def _observed_part(seen: Seen) -> str:
     if seen.observed is None:
         return "not captured"
     return value_text(seen.observed) if is_shown(seen.where) else "set (not shown)"
-
-
-def _wanted(seen: Seen, leaf: Leaf, unit: str) -> str:
-    """Return what was expected: of a precondition only that it is known, else what the leaf wants."""
-    if seen.precondition:
-        return "known"
-    return ", ".join([expected(leaf, unit, negated=seen.negated), *seen.enough])
 
 
 def expected(leaf: Leaf, unit: str = "", *, negated: bool = False) -> str:
@@ -111,7 +120,7 @@ def is_shown(pointer: str) -> bool:
 
 
 def value_text(value: Any) -> str:  # noqa: ANN401 - any JSON value
-    """Return a value that may be shown as text, cut to 120 characters."""
+    """Return a value that may be shown as text, cut to 120 characters; a list then says how long it is."""
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, int):  # of a ``Between`` its bounds
@@ -121,9 +130,9 @@ def value_text(value: Any) -> str:  # noqa: ANN401 - any JSON value
     if isinstance(value, str):
         return _cut(value)
     if isinstance(value, (tuple, list, frozenset, set)):
-        return _cut(", ".join(value_text(item) for item in value)) or "none"
+        return _cut(", ".join(value_text(item) for item in value), f" ({len(value)} in all)") or "none"
     return _cut(json.dumps(value, ensure_ascii=False))
 
 
-def _cut(text: str) -> str:
-    return text if len(text) <= _LONGEST else f"{text[: _LONGEST - 1]}…"
+def _cut(text: str, size: str = "") -> str:
+    return text if len(text) <= _LONGEST else f"{text[: _LONGEST - 1 - len(size)]}…{size}"

@@ -6,7 +6,7 @@ import pytest
 
 from auditor.facts.catalogue import FACTS
 from auditor.rules.condition import Enough, Leaf, Seen, Subject
-from auditor.rules.evidence import Wording, expected, is_shown, word
+from auditor.rules.evidence import Wording, expected, is_shown, value_text, word
 from auditor.rules.rule import Parameter
 
 WORDING = Wording(FACTS, {"limit_s": Parameter("limit_s", 900, "s", "m", "s")})
@@ -68,7 +68,7 @@ def test_a_precondition_is_asked_to_be_known_and_no_more() -> None:
 def test_a_choice_is_said_behind_what_is_expected(enough: tuple[Enough, ...], words: str) -> None:
     """Each row of several says that it is one of several, so that nobody changes all of them."""
     leaf = seen("/services/telnet/enabled", observed=True)
-    assert word(replace(leaf, enough=enough), WORDING).expected == words
+    assert word(replace(leaf, enough=enough), WORDING).asked == words
 
 
 def test_a_secret_of_a_list_member_stays_hidden() -> None:
@@ -97,6 +97,22 @@ def test_what_must_be_known_is_expected_to_be_known() -> None:
     """No made-up bound stands in for it."""
     leaf = seen("/time/timezone", None, operator="is_known", operand=True)
     assert (word(leaf, WORDING).observed, word(leaf, WORDING).expected) == ("not captured", "known")
+
+
+def test_a_list_that_is_cut_says_how_long_it_is() -> None:
+    """So a reader knows that there is more than what stands there."""
+    short, long = ("http", "ssh"), tuple(f"account person-{number} over http" for number in range(38))
+    assert value_text(short) == "http, ssh"
+    assert value_text(long).startswith("account person-0 over http, account person-1 over http, ")
+    assert value_text(long).endswith("… (38 in all)")
+    assert len(value_text(long)) == 120
+
+
+def test_the_settings_of_one_way_are_said_to_be_of_the_first_alone() -> None:
+    """Nobody who changes one of them believes that all that a fact names is gone."""
+    part = replace(seen("/services/telnet/enabled", observed=True), is_part=True)
+    evidence = word(part, WORDING)
+    assert evidence.asked == "another value, or else another of these, for the first that is named"
 
 
 def test_long_text_is_cut() -> None:

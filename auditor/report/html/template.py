@@ -5,6 +5,7 @@ from markupsafe import Markup
 
 from auditor.report import address_view, deviation_view, reach_estate, reach_view, times_view, way_words
 from auditor.report.caution import CAUTIONS
+from auditor.report.evidence_text import observed_text, with_expected
 from auditor.report.figures import one_line
 from auditor.report.html import picture, way_picture, wording
 from auditor.report.html.asset import asset
@@ -52,6 +53,7 @@ def page_template(text: str) -> Template:
         reach_estate_title=reach_estate.TITLE, reach_places=reach_estate.PLACES,
         changes_title=reach_estate.CHANGES_TITLE, changes_note=reach_estate.CHANGES_NOTE,
         way_picture=way_picture.way_picture, geometry=way_picture, way_words=way_words,
+        observed_text=observed_text, with_expected=with_expected,
         accepted_text=deviation_view.accepted_text, accepted_score_of=deviation_view.accepted_score_of,
     )  # fmt: skip
     return environment.from_string(text)
