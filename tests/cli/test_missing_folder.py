@@ -53,11 +53,12 @@ def _below(command: Any, words: tuple[str, ...]) -> Sequence[tuple[str, str]]:
 
 @pytest.fixture(autouse=True)
 def _prepared(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Run beside a history and a key."""
+    """Run beside a history, a key, and marks."""
     monkeypatch.chdir(tmp_path)
     for before in (
         ("sweep", RECORD, *AS_OF, "--store", "h.db", "--quiet"),
         ("seal", "--new-key", "site.key"),
+        ("mark", RECORD, "--by", "N. Adeyemi", *AS_OF),
     ):
         assert CliRunner().invoke(app, before).exit_code == 0
 
