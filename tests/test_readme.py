@@ -144,4 +144,4 @@ def test_the_step_shown_in_readme_is_one_of_its_command(monkeypatch: pytest.Monk
     minutes = re.findall(r"^## Visit 1: (\d+) min$", made, re.MULTILINE)
     assert f"{len(steps)} steps of {minutes[0]} minutes with one restart" in README
     before, after = re.findall(r"\| (\d+) → (\d+) \|", made)[0]
-    assert f"of {before} findings {after} remains" in README
+    assert f"of {before} findings {after} remain" in README

@@ -14,7 +14,16 @@ from auditor.procedure.order import Graph
 from auditor.procedure.step import NO_VISIT, Step, accepting, key_of, opening_step
 from auditor.procedure.survey import Changes, Survey, applied, survey
 from auditor.procedure.timetable import Block, timetable
-from auditor.procedure.way_in import WayIn, WaysIn, is_over_network, keeps_a_way, touches_ways, ways_in
+from auditor.procedure.way_in import (
+    WayIn,
+    WaysIn,
+    is_open_beside,
+    is_over_network,
+    keeps_a_way,
+    touches_ways,
+    way_to_prove,
+    ways_in,
+)
 from auditor.record.pointer import split
 from auditor.record.reading import Record
 from auditor.record.settings import Settings
@@ -31,6 +40,10 @@ _INSTEAD = (
 _ELSEWHERE = (
     "Work from an address that the card lets in, or at the serial console, and say so (--from); or capture "
     "what the record leaves open of filters, services and accounts."
+)
+_BY_DIRECTORY = (
+    "No record tells who is an administrator by a group of the directory. Find out that one is, and gets in; "
+    "then make this change by hand with that session open, and try such a login anew before it is closed."
 )
 _WAYS_TOLD = 4
 _CAPTURE = (
@@ -53,6 +66,13 @@ class Done:
     before: Settings = field(repr=False)
     ways_before: tuple[WayIn, ...] = ()
     ways: tuple[WayIn, ...] = ()
+
+    @property
+    def prove(self) -> WayIn | None:
+        """Return the way in to prove before the step, where it could close one."""
+        if not self.step.visit.cuts_access:
+            return None
+        return way_to_prove(self.ways_before, self.ways, self.step.visit.needs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +155,7 @@ def _accepted_settings(before: CardAssessment, asked: Asked) -> Mapping[tuple[st
     }
 
 
-def replayed(graph: Graph, settings: Settings, bench: Bench, ways: WaysIn) -> tuple[list[Done], Step | None]:
+def replayed(graph: Graph, settings: Settings, bench: Bench, ways: WaysIn) -> tuple[list[Done], Done | None]:
     """Do the steps one at a time; return those done, and the first that would close the last way in.
 
     A step that knows how to open another way is stopped already where it would close the last
@@ -148,9 +168,10 @@ def replayed(graph: Graph, settings: Settings, bench: Bench, ways: WaysIn) -> tu
         work = step.work_on(settings, working)
         after = edited(settings, work.edits)
         open_then = ways(after) if touches_ways(work.edits) else open_now
+        this = Done(step, work.edits, work.needed, settings, open_now, open_then)
         if not _is_safe(step, open_now, open_then, has_opened=_has_opened(step, graph)):
-            return done, step
-        done.append(Done(step, work.edits, work.needed, settings, open_now, open_then))
+            return done, this
+        done.append(this)
         settings, open_now = after, open_then
     return done, None
 
@@ -205,10 +226,11 @@ def _safe(
 
 
 def _safer(
-    changes: Changes, unsafe: Step, found: Survey, done: Sequence[Done],
+    changes: Changes, closing: Done, found: Survey, done: Sequence[Done],
     start: tuple[tuple[WayIn, ...], str],
 ) -> Changes:  # fmt: skip
     """Open another way first, or let others come first that may open one, or leave the step out."""
+    unsafe = closing.step
     recipe = unsafe.visit.opens_first
     if recipe and (recipe, unsafe.id) not in changes.edges:
         opening = changes.extra.get(recipe) or opening_step(recipe, _opening_visit(unsafe))
@@ -217,7 +239,7 @@ def _safer(
     later = {(name, unsafe.id) for name in _openers(found.graph, unsafe, done)} - changes.edges
     if later:
         return replace(changes, edges=changes.edges | later)
-    left = {**changes.left, unsafe.id: _refusal(unsafe, *start)}
+    left = {**changes.left, unsafe.id: _refusal(closing, *start)}
     serving = {earlier for earlier, later_id in changes.edges if later_id not in left}
     extra = {name: step for name, step in changes.extra.items() if name in serving}
     return replace(changes, left=left, extra=extra)
@@ -253,9 +275,17 @@ def _openers(graph: Graph, closing: Step, done: Sequence[Done]) -> frozenset[str
     return frozenset(waiting - last) - graph.all_after(closing.id)
 
 
-def _refusal(step: Step, ways: tuple[WayIn, ...], own_address: str) -> Refused:
+def _refusal(closing: Done, ways: tuple[WayIn, ...], own_address: str) -> Refused:
+    step = closing.step
     if ways:
         told = "; ".join(map(str, ways[:_WAYS_TOLD]))
+        if closing.ways and not any(map(is_open_beside, closing.ways)):
+            return Refused(
+                step,
+                Reason.LAST_WAY,
+                f"while the directory answers; at the start open: {told}",
+                _BY_DIRECTORY,
+            )
         return Refused(step, Reason.LAST_WAY, f"at the start open: {told}", _INSTEAD)
     if own_address:
         return Refused(step, Reason.NO_WAY, f"the record shows none from {own_address}", _ELSEWHERE)

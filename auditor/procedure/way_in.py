@@ -24,16 +24,24 @@ _FOR_PEOPLE: Final = (
 class WayIn(NamedTuple):
     """A way in for an administrator, in words: over what, as whom.
 
-    ``is_central`` tells that it needs a directory that answers.
+    ``is_central`` tells that it needs a directory that answers. ``condition`` says that it is
+    open only while the directory can't be reached; empty where it always is.
     """
 
     channel: str
     party: str
     is_central: bool
+    condition: str = ""
 
     def __str__(self) -> str:
         """Word it."""
-        return f"{_TITLES[self.channel]}, {self.party}"
+        return ", ".join(filter(None, (_TITLES[self.channel], self.party, self.condition)))
+
+    @property
+    def how_to_prove(self) -> str:
+        """Word it for somebody who is to log in over it now."""
+        now = self._replace(condition="with the directory cut off from the card") if self.condition else self
+        return str(now)
 
 
 _TITLES: Final[dict[str, str]] = {
@@ -60,7 +68,7 @@ def ways_in(context: Context, own_address: str = "") -> WaysIn:
             for way in administrator_ways(record, context)
             if way.channel in _FOR_PEOPLE and _lets_in(way.origin, own_address)
         ]
-        return tuple(_worded(way) for way in sorted(ways, key=_usefulness))
+        return tuple(_worded(way) for way in sorted(ways, key=_rank))
 
     return found
 
@@ -77,12 +85,36 @@ def touches_ways(edits: Iterable[Edit]) -> bool:
 def keeps_a_way(before: tuple[WayIn, ...], after: tuple[WayIn, ...]) -> bool:
     """Return whether a change leaves an administrator a way in.
 
-    While some way needs no directory, one such way must be left: a directory may be down when
-    it is needed most.
+    One while the directory answers, and one while it doesn't: it may be down when it is needed
+    most, and a local account that is only its fallback lets nobody in until then.
     """
-    if any(not way.is_central for way in before):
-        return any(not way.is_central for way in after)
-    return bool(after)
+    return bool(after) and all(
+        any(map(is_open, after)) or not any(map(is_open, before))
+        for is_open in (is_open_beside, _is_open_without)
+    )
+
+
+def is_open_beside(way: WayIn) -> bool:
+    """Return whether a way is open while the directory, if there is one, answers."""
+    return not way.condition
+
+
+def _is_open_without(way: WayIn) -> bool:
+    return not way.is_central
+
+
+def way_to_prove(before: tuple[WayIn, ...], after: tuple[WayIn, ...], needs: Iterable[str]) -> WayIn | None:
+    """Return the way in to prove before a step: one that is there by then, and stays.
+
+    Best one that the step itself asks for: ``needs`` are its words for what is to be ready.
+    """
+    kept = [way for way in before if way in after]
+    meant = (way for word in needs for way in kept if _is_meant(word, way))
+    return next(meant, kept[0] if kept else None)
+
+
+def _is_meant(word: str, way: WayIn) -> bool:
+    return way.channel == word or (word == "administrator" and way.party.startswith("account "))
 
 
 def is_over_network(ways: tuple[WayIn, ...]) -> bool:
@@ -104,7 +136,7 @@ def _holds(prefix: str, address: str) -> bool:
 
 
 def _worded(way: Way) -> WayIn:
-    return WayIn(str(way.channel), way.party, _is_central(way))
+    return WayIn(str(way.channel), way.party, _is_central(way), way.condition)
 
 
 def _is_central(way: Way) -> bool:
@@ -116,5 +148,5 @@ def _is_central(way: Way) -> bool:
     return "directory" in rests_on and "accounts" not in rests_on
 
 
-def _usefulness(way: Way) -> int:
-    return _FOR_PEOPLE.index(way.channel)
+def _rank(way: Way) -> tuple[bool, int]:
+    return bool(way.condition), _FOR_PEOPLE.index(way.channel)

@@ -88,7 +88,7 @@ def step_text(number: str, done: Done, section: str) -> StepText:
         step.visit.cuts_access,
         step.visit.output_risk,
         step.is_consequence,
-        ways[0] if step.visit.cuts_access and ways else "",
+        done.prove.how_to_prove if done.prove else "",
         ways,
         tuple(Mended(f.rule.id, f.rule.title, float(f.severity.score), str(f.band)) for f in step.findings),
     )

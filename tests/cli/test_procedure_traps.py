@@ -79,7 +79,7 @@ def test_where_the_factory_account_is_the_only_administrator_another_is_proved_f
     assert told.code == 0
     assert told.order.index("new-administrator") < told.order.index("account-off/accounts/0")
     (closing,) = [step for step in told.steps if step["id"] == "account-off/accounts/0"]
-    assert closing["prove"].endswith("account new-administrator")
+    assert closing["prove"] == "HTTPS, account new-administrator, with the directory cut off from the card"
     assert not [way for way in closing["ways_after"] if "delivered" in way]
 
 

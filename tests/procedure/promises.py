@@ -83,9 +83,14 @@ def ways_by_reach(settings: Settings, address: str) -> list[Way]:
 
 
 def leaves_a_way(before: list[Way], after: list[Way]) -> bool:
-    """Return whether one is left where there was one, and one without a directory where there was one."""
-    local_before, local_after = (any(map(_is_local, ways)) for ways in (before, after))
-    return (not before or bool(after)) and (not local_before or local_after)
+    """Return whether one is left where there was one, with a directory that answers and without one."""
+    return all(
+        any(map(works, after)) or not any(map(works, before)) for works in (_is_local, _is_unconditional)
+    )
+
+
+def _is_unconditional(way: Way) -> bool:
+    return not way.condition
 
 
 def _is_local(way: Way) -> bool:
