@@ -11,7 +11,7 @@ from auditor.errors import Fault
 from auditor.fleet.addressing import AddressClashes
 from auditor.fleet.reuse import Reuse
 from auditor.intake.folder import is_empty_folder
-from auditor.rules.program import Program
+from auditor.rules.program import Coverage, Program
 from auditor.rules.result import Outcome, RuleResult
 from auditor.rules.unusual import Batch
 from auditor.scoring.assessment import CardAssessment
@@ -47,7 +47,8 @@ class GroupSum:
 
     ``cards_by_worst`` counts cards by the band of their worst finding, ``findings_by_band``
     counts findings. ``rules`` maps rule id to its sums. ``score`` is the flat model, pooled:
-    points and maxima of the cards are added. ``coverage_percent`` is None where nothing applies.
+    points and maxima of the cards are added. ``coverage_percent`` is the share
+    of their results that are decided, as on a card, and None where nothing applies.
     """
 
     name: str
@@ -171,6 +172,8 @@ class _Running:
     cards: int = 0
     points: float = 0.0
     maximum: float = 0.0
+    decided: int = 0
+    counted: int = 0
     cards_by_worst: Counter[Band] = field(default_factory=Counter)
     findings_by_band: Counter[Band] = field(default_factory=Counter)
     outcomes: Counter[Outcome] = field(default_factory=Counter)
@@ -187,6 +190,8 @@ class _Running:
         self.cards += 1
         self.points += assessment.score.points
         self.maximum += assessment.score.maximum
+        self.decided += assessment.coverage.decided
+        self.counted += assessment.coverage.counted
         self.cards_by_worst[assessment.worst] += 1
         for finding in assessment.findings:
             self.findings_by_band[finding.band] += 1
@@ -223,6 +228,8 @@ class _Running:
         self.cards += other.cards
         self.points += other.points
         self.maximum += other.maximum
+        self.decided += other.decided
+        self.counted += other.counted
         self.accepted_points += other.accepted_points
         self.accepted_maximum += other.accepted_maximum
         for name in _COUNTERS:
@@ -345,13 +352,11 @@ class EstateSums:
 
     def _sum(self, name: str, run: _Running) -> GroupSum:
         percent = 100 * run.points / run.maximum if run.maximum else None
-        decided = run.outcomes[Outcome.PASS] + run.outcomes[Outcome.FAIL]
-        counted = decided + run.outcomes[Outcome.UNKNOWN] + run.outcomes[Outcome.ERROR]
         return GroupSum(
             name,
             run.cards,
             Score(run.points, run.maximum, percent),
-            100 * decided / counted if counted else None,
+            Coverage(run.decided, run.counted).percent,
             {band: run.cards_by_worst[band] for band in Band},
             {band: run.findings_by_band[band] for band in Band},
             {outcome: run.outcomes[outcome] for outcome in Outcome},

@@ -75,8 +75,7 @@ class CardResult:
 
 def card_result(assessment: CardAssessment, settings: Settings) -> CardResult:
     """Return what to keep of an assessment; ``settings`` are those that it judges."""
-    card, outcomes = assessment.card, assessment.outcomes
-    decided = outcomes[Outcome.PASS] + outcomes[Outcome.FAIL]
+    card, coverage = assessment.card, assessment.coverage
     found = zip(assessment.findings, identities(settings, assessment.findings), strict=True)
     findings = (
         KeptFinding(
@@ -89,7 +88,7 @@ def card_result(assessment: CardAssessment, settings: Settings) -> CardResult:
     return CardResult(
         card.id, card.name, card.site, card.kind, card.feeds, card.taken_at,
         round(assessment.score.points, _DECIMALS), round(assessment.score.maximum, _DECIMALS),
-        decided, decided + outcomes[Outcome.UNKNOWN] + outcomes[Outcome.ERROR],
+        coverage.decided, coverage.counted,
         tuple(sorted(findings)), tuple(sorted(FindingKey(one.rule, one.member) for one in open_ones)),
     )  # fmt: skip
 

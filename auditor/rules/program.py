@@ -50,17 +50,30 @@ class Program:
         return self.tailoring.sweep_every_days or (float(parameter.value) if parameter else None)
 
 
+class Coverage(NamedTuple):
+    """How many of the applicable results are decided, over the rules that judge the card.
+
+    Rules on the evidence are left out: the coverage itself is what they judge.
+    """
+
+    decided: int
+    counted: int
+
+    @property
+    def percent(self) -> float | None:
+        """Return the share that is decided, 0 to 100; None where nothing applies."""
+        return 100 * self.decided / self.counted if self.counted else None
+
+
 @dataclass(frozen=True, slots=True)
 class Judged:
     """What the rules say of a record, where that differs from ``Program.usual``.
 
-    Keys of ``unusual`` are places in ``Program.rules``. ``coverage_percent`` is the share of
-    the applicable results that are decided, 0 to 100, over the rules that judge the card;
-    None where none applies.
+    Keys of ``unusual`` are places in ``Program.rules``.
     """
 
     unusual: Unusual
-    coverage_percent: float | None
+    coverage: Coverage
 
 
 def make_program(rulesets: Sequence[Ruleset], tailoring: Tailoring, facts: Mapping[str, Fact]) -> Program:
@@ -116,9 +129,9 @@ def judge_card(
     else:
         passing = _judge(program, passing_places(program), settings, context, compiled=compiled)
         found = known.and_also(passing)
-    coverage = coverage_percent(program, found)
+    coverage = coverage_of(program, found)
     if program.on_evidence:
-        informed = context.with_coverage(coverage)
+        informed = context.with_coverage(coverage.percent)
         evident = _judge(program, program.on_evidence, settings, informed, compiled=compiled)
         found = found.and_also(evident)
     return Judged(found, coverage)
@@ -191,8 +204,8 @@ def all_results(program: Program, unusual: Mapping[int, RuleResult]) -> tuple[Ru
     return tuple(unusual.get(place, usual) for place, usual in enumerate(program.usual))
 
 
-def coverage_percent(program: Program, unusual: Unusual) -> float | None:
-    """Return the share of applicable results that are decided, in percent; None for none."""
+def coverage_of(program: Program, unusual: Unusual) -> Coverage:
+    """Return how much is decided, by the unusual results of the rules that judge the card."""
     counted, undecided, usual = program.usual_passes, 0, program.usual
     for batch in unusual.batches:
         counted += batch.counted
@@ -200,7 +213,7 @@ def coverage_percent(program: Program, unusual: Unusual) -> float | None:
         counted += result.counted - usual[place].counted
         for departure in result.departures:
             undecided += departure.outcome in _OPEN
-    return 100 * (counted - undecided) / counted if counted else None
+    return Coverage(counted - undecided, counted)
 
 
 _OPEN = (Outcome.UNKNOWN, Outcome.ERROR)

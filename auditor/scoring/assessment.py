@@ -11,7 +11,7 @@ from auditor.facts.fact import Context
 from auditor.record.reading import Record
 from auditor.record.settings import Settings
 from auditor.rules.evidence import Evidence, Wording, word
-from auditor.rules.program import Program, Shared, all_results, judge_card
+from auditor.rules.program import Coverage, Program, Shared, all_results, judge_card
 from auditor.rules.result import Departure, Outcome, RuleResult
 from auditor.rules.rule import Rule
 from auditor.rules.sharing import Sharing
@@ -89,7 +89,7 @@ class CardAssessment:
     ``unusual`` holds the results that differ from the program's usual ones, by place in its
     rules. ``findings`` stand worst first, ties by rule, then pointer; ``missing`` in the order
     of the rules. ``outcomes`` counts single results (a rule about members gives one a member).
-    ``coverage_percent`` and ``score.percent`` are 0 to 100, or None where nothing applies.
+    ``score.percent`` is 0 to 100, or None where nothing applies.
     ``worst`` is the band of the worst finding (``none`` without findings).
     """
 
@@ -102,7 +102,7 @@ class CardAssessment:
     missing: tuple[Missing, ...]
     outcomes: Mapping[Outcome, int]
     score: Score
-    coverage_percent: float | None
+    coverage: Coverage
     worst: Band
     accepted_score: Score | None = None
     """The score with accepted deviations set aside; None where none covers anything here."""
@@ -115,6 +115,11 @@ class CardAssessment:
     def open_worst(self) -> Band:
         """Return the band of the worst finding that no deviation covers, ``none`` without one."""
         return next((found.band for found in self.findings if found.deviation is None), Band.NONE)
+
+    @property
+    def coverage_percent(self) -> float | None:
+        """Return the share of the applicable results that are decided; None where nothing applies."""
+        return self.coverage.percent
 
     @property
     def results(self) -> tuple[RuleResult, ...]:
@@ -170,7 +175,7 @@ def assess(
         tuple(missing if before is _NOTHING_KNOWN else _by_rule(program, missing)),
         outcomes,
         score,
-        judged.coverage_percent,
+        judged.coverage,
         findings[0].band if findings else Band.NONE,
         basis=basis,
     )

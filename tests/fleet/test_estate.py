@@ -44,6 +44,19 @@ def summed(cards: list[CardAssessment], **options: Any) -> EstateSummary:
     return sums.summary()
 
 
+@given(st.integers(min_value=0))
+@settings(max_examples=20, deadline=None)
+def test_a_group_of_one_card_is_covered_as_the_card_is(seed: int) -> None:
+    """One definition: what rules on the evidence say counts in neither."""
+    (card,) = assessments(seed, 1)
+    summary = summed([card])
+    groups = [group for members in summary.groups.values() for group in members]
+    assert {group.coverage_percent for group in (summary.whole, *groups)} == {card.coverage_percent}
+    on_evidence = {PROGRAM.rules[place].id for place in PROGRAM.on_evidence}
+    on_card = [result for result in card.results if result.rule.id not in on_evidence]
+    assert card.coverage.counted == sum(result.counted for result in on_card) > 0
+
+
 @given(st.integers(min_value=0), st.integers(min_value=1, max_value=8))
 @settings(max_examples=40, deadline=None)
 def test_sums_follow_from_the_cards(seed: int, count: int) -> None:

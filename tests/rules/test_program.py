@@ -4,7 +4,7 @@ import pytest
 
 from auditor.errors import RulesetError
 from auditor.rules.condition import Leaf, Subject
-from auditor.rules.program import Judged, Program, all_results, coverage_percent, judge_card, make_program
+from auditor.rules.program import Judged, Program, all_results, coverage_of, judge_card, make_program
 from auditor.rules.result import Outcome
 from auditor.rules.rule import Change, Mend, Parameter, Rule
 from auditor.rules.tailoring import Tailoring
@@ -63,15 +63,15 @@ def test_an_error_is_not_decided(*, compiled: bool) -> None:
         rule(of_fact("breaks"), name="broken"),
     )
     judged = judge_card(program, {"on": True, "off": False}, CONTEXT, compiled=compiled)
-    assert judged.coverage_percent == 50.0
+    assert judged.coverage.percent == 50.0
 
 
 def test_coverage_of_nothing_is_none() -> None:
     """Where no rule applies there is no share to tell."""
     program = program_of(rule(at("/on"), at("/here")))
     judged = judge_card(program, {"here": False}, CONTEXT)
-    assert judged.coverage_percent is None
-    assert coverage_percent(program, judged.unusual) is None
+    assert judged.coverage.percent is None
+    assert coverage_of(program, judged.unusual).percent is None
 
 
 def test_parameters_of_the_site_are_bound_everywhere() -> None:
@@ -107,7 +107,7 @@ def test_rules_on_the_evidence_come_last_and_know_the_coverage() -> None:
         rule(at("/missing"), name="late", judges_evidence=True), rule(at("/on"), name="early")
     )
     assert [each.id for each in program.rules] == ["early", "late"]
-    assert judge_card(program, {"on": True}, CONTEXT).coverage_percent == 100.0
+    assert judge_card(program, {"on": True}, CONTEXT).coverage.percent == 100.0
 
 
 def test_two_rulesets_with_one_rule_or_two_values_of_a_parameter_are_refused() -> None:
