@@ -126,20 +126,25 @@ def plan_card(record: Record, program: Program, context: Context, asked: Asked) 
         accepted=_accepted_settings(before, asked),
     )
     ways = ways_in(here, asked.own_address)
-    wanted = [finding for finding in before.findings if _is_asked(finding, record, asked)]
+    wanted = [
+        finding
+        for finding in before.findings
+        if _set_aside(finding, record.card_id, asked) is None and not _is_to_be_read_first(finding)
+    ]
     found, done = _safe(wanted, frozenset(map(key_of, before.findings)), judge, bench, ways)
+    after = judge.assessment(found.after) if done else before
     return CardPlan(
         record,
         bench,
         before,
-        judge.assessment(found.after) if done else before,
+        after,
         found.after,
         found.graph,
         timetable(found.graph),
         {each.step.id: each for each in done},
         found.mended,
         found.refused,
-        tuple(_remaining(before, wanted, found, bench, asked)),
+        tuple(_remaining(before, after, found, bench, asked)),
         ways(record.settings) if wanted else (),
     )
 
@@ -207,7 +212,7 @@ def _safe(
 ) -> tuple[Survey, list[Done]]:
     """Survey and replay until every step leaves a way in; each round leaves out or adds something."""
     if not wanted:
-        return Survey(Graph({}, {}), frozenset(), (), (), judge.record.settings), []
+        return Survey(Graph({}, {}), frozenset(), (), judge.record.settings), []
     changes = Changes()
     start = ways(judge.record.settings), bench.own_address
     while True:
@@ -308,26 +313,37 @@ def _waiting(found: Survey) -> Mapping[str, Refused]:
     }
 
 
-def _is_asked(finding: Finding, record: Record, asked: Asked) -> bool:
-    key = (record.card_id, *key_of(finding))
-    return key not in asked.accepted and (asked.findings is None or key in asked.findings)
+def _is_to_be_read_first(finding: Finding) -> bool:
+    """Return whether nobody can tell that there is anything to mend, and the mend would be a risk."""
+    visit = finding.rule.visit or NO_VISIT
+    return finding.outcome is Outcome.UNKNOWN and (visit.output_risk or visit.cuts_access)
 
 
 def _remaining(
-    before: CardAssessment, wanted: Sequence[Finding], found: Survey, bench: Bench, asked: Asked
+    before: CardAssessment, after: CardAssessment, found: Survey, bench: Bench, asked: Asked
 ) -> list[Remaining]:
+    """Return the findings that are still there after all steps, first what was to be mended."""
     refused = {key_of(finding): each for each in found.refused for finding in each.step.findings}
-    tried = {key_of(finding) for finding in wanted}
-    told = [_why(finding, refused, found.after, bench) for finding in found.unmended]
-    others = [f for f in before.findings if key_of(f) not in tried | found.mended]
-    return [*told, *(_set_aside(finding, before.card.id, asked) for finding in others)]
+    still = {key_of(finding) for finding in after.findings}
+    tried: list[Remaining] = []
+    aside: list[Remaining] = []
+    for finding in before.findings:
+        if key_of(finding) in still:
+            if left := _set_aside(finding, bench.card_id, asked):
+                aside.append(left)
+            else:
+                tried.append(_why(finding, refused, found.after, bench))
+    return [*tried, *aside]
 
 
-def _set_aside(finding: Finding, card_id: str, asked: Asked) -> Remaining:
-    deviation = asked.accepted.get((card_id, *key_of(finding)))
-    if deviation is not None:
-        return Remaining(finding, Reason.ACCEPTED, _until(deviation))
-    return Remaining(finding, Reason.NOT_ASKED, "Mend it at another visit.")
+def _set_aside(finding: Finding, card_id: str, asked: Asked) -> Remaining | None:
+    """Return why a finding is not to be mended at all, None where it is."""
+    key = (card_id, *key_of(finding))
+    if key in asked.accepted:
+        return Remaining(finding, Reason.ACCEPTED, _until(asked.accepted[key]))
+    if asked.findings is not None and key not in asked.findings:
+        return Remaining(finding, Reason.NOT_ASKED, "Mend it at another visit.")
+    return None
 
 
 def _until(deviation: Deviation) -> str:

@@ -19,13 +19,12 @@ from auditor.scoring.assessment import Finding
 class Survey:
     """Steps whose work is seen to remove findings, in a graph without circles.
 
-    ``mended`` are the findings that are gone when all steps are done. ``unmended`` are those of
-    the ``wanted`` that no step removes. ``after`` are the settings when all steps are done.
+    ``mended`` are the findings that are gone when all steps are done, and ``after`` are the
+    settings then.
     """
 
     graph: Graph
     mended: frozenset[Key]
-    unmended: tuple[Finding, ...]
     refused: tuple[Refused, ...]
     after: Settings
 
@@ -85,8 +84,7 @@ def survey(
             consequences, useless = {}, set()
             continue
         mended = (frozenset(key_of(finding) for finding in wanted) | consequences.keys()) - found
-        unmended = tuple(finding for finding in wanted if key_of(finding) in found)
-        return Survey(graph, mended, unmended, tuple(refused.values()), after)
+        return Survey(graph, mended, tuple(refused.values()), after)
 
 
 def applied(graph: Graph, settings: Settings, bench: Bench) -> Settings:

@@ -9,10 +9,11 @@ import pytest
 
 from auditor.errors import RecordError
 from auditor.procedure.edit import APPEND, Edit, edited
+from auditor.procedure.left_out import Reason
 from auditor.procedure.plan import Asked
 from auditor.record.reading import Record, read_record
 from tests.procedure.promises import faults, has_record_after, once_more
-from tests.procedure.sample import ADDRESS, demo_program, demo_records, plan
+from tests.procedure.sample import ADDRESS, compliant, demo_program, demo_records, plan
 
 CARDS = 40
 FROM = ("", ADDRESS, "192.0.2.9")
@@ -75,3 +76,27 @@ def test_a_change_of_a_list_that_was_not_captured_changes_nothing(token: str) ->
     """It may have members that nobody knows: no list is made, and no object in its place."""
     record = {"time": {"source": "ntp"}}
     assert edited(record, [Edit(("time", "servers", token, "host"), "192.0.2.1")]) == record
+
+
+def test_of_what_is_not_known_no_step_is_made_that_could_touch_the_output_or_close_a_way() -> None:
+    """The smallest record there is: its load and its services are to be read off first."""
+    smallest = read_record(b'{"schema": "witnessmark/card-1", "card": {"id": "north-a-ups-01"}}', "card.json")
+    found = plan(smallest)
+    assert [step.id for step in found.graph.steps.values() if step.visit.output_risk] == []
+    assert [step.id for step in found.graph.steps.values() if step.visit.cuts_access] == []
+    assert "shutdown" not in found.after_settings
+    left = {each.finding.rule.id: each.reason for each in found.remaining}
+    assert left["remote-switching-of-life-safety"] is Reason.NOT_CAPTURED
+    assert left["telnet-enabled"] is Reason.NOT_CAPTURED
+
+
+def test_the_return_by_the_reset_button_stays_while_no_way_in_is_certain() -> None:
+    """It may be the last way back; where one is certain it goes, and that one is proved first."""
+    button = {"enabled": True, "restores_factory_credentials": True}
+    card = {"schema": "witnessmark/card-1", "card": {"id": "a"}, "maintenance": {"reset_button": button}}
+    found = plan(read_record(orjson.dumps(card), "card.json"))
+    assert [(left.step.id, left.reason) for left in found.refused] == [("reset-button", Reason.NO_WAY)]
+    assert found.after_settings["maintenance"]["reset_button"] == button
+    known = plan(compliant({"maintenance/reset_button": button}))
+    assert known.done["reset-button"].prove is not None
+    assert known.after_settings["maintenance"]["reset_button"]["restores_factory_credentials"] is False
