@@ -20,6 +20,7 @@ from auditor.fleet.audit import acceptance_of
 from auditor.fleet.choices import load_program
 from auditor.fleet.context import context_of_run
 from auditor.fleet.importing import ImportChoices
+from auditor.procedure.course import Course, courses
 from auditor.procedure.plan import Asked, CardPlan, plan_card
 from auditor.procedure.step import key_of
 from auditor.procedure.window import Timing, share_out
@@ -34,14 +35,19 @@ _Key = tuple[str, str, str]
 
 @dataclass(frozen=True, slots=True)
 class Visited:
-    """Plans and their words, and by what they were made; ``faults`` are records that can't be used."""
+    """What comes of a visit, its words, and by what it was made; ``faults`` are unusable records."""
 
     program: Program
     context: Context
     deviations: DeviationSet | None
-    plans: tuple[CardPlan, ...]
+    courses: tuple[Course, ...]
     sheet: Sheet
     faults: tuple[RecordError, ...]
+
+    @property
+    def plans(self) -> tuple[CardPlan, ...]:
+        """Return the plans, in the order of the cards."""
+        return tuple(course.plan for course in self.courses)
 
     def after_images(self, *, one_line: bool) -> bytes:
         """Return the records as they would be, sealed with a key that is thrown away: a line each, or one.
@@ -49,7 +55,7 @@ class Visited:
         Sealed like this, no clear secret leaves the record, and the audit says the same.
         """
         key = secrets.token_bytes(KEY_OCTETS)
-        images = [seal(plan.after_settings, key, plan.bench.context) for plan in self.plans]
+        images = [seal(course.settings, key, course.plan.bench.context) for course in self.courses]
         if one_line or len(images) != 1:
             return b"".join(orjson.dumps(image) + b"\n" for image in images)
         return orjson.dumps(images[0], option=orjson.OPT_INDENT_2) + b"\n"
@@ -80,8 +86,9 @@ def visited(choices: VisitChoices) -> Visited:
         tell_what_is_gone(asked, plans)
     timing = Timing(restart=choices.restart_minutes)
     shared = share_out(plans, timing, choices.window)
-    sheet = sheet_of(plans, shared, program, Made(choices.as_of, timing, choices.window))
-    return Visited(program, context, accepted, tuple(plans), sheet, tuple(faults))
+    come = courses(plans, shared)
+    sheet = sheet_of(come, shared, program, Made(choices.as_of, timing, choices.window))
+    return Visited(program, context, accepted, come, sheet, tuple(faults))
 
 
 def _covered(assessment: CardAssessment, acceptance: Acceptance) -> Mapping[_Key, Deviation]:

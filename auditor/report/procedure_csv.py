@@ -9,7 +9,7 @@ from auditor.report.visit_step import StepText
 COLUMNS: Final = (
     "visit", "card", "step", "block", "title", "where", "enter", "expected", "verify", "go_back",
     "monitoring_sees", "prove_first", "minutes", "restart_ends_block", "output_risk", "severity", "rules",
-    "initials", "time",
+    "falls_away", "initials", "time",
 )  # fmt: skip
 
 
@@ -42,6 +42,7 @@ def _row(visit: VisitText, part: PartText, block: BlockText, step: StepText) -> 
         "yes" if step.output_risk else "no",
         max((mended.severity for mended in step.mends), default=0.0),
         ", ".join(sorted({mended.rule for mended in step.mends})),
+        ", ".join(sorted({mended.rule for mended in step.falls_away})),
         "",
         "",
     )

@@ -6,7 +6,7 @@ from typing import BinaryIO
 from auditor.report.figures import percent_text
 from auditor.report.markdown_text import code, prose, table
 from auditor.report.visit_sheet import BlockText, PartText, Sheet, VisitText
-from auditor.report.visit_step import StepText
+from auditor.report.visit_step import Mended, StepText
 from auditor.report.visit_words import BLOCKS, OUTPUT, RESTART
 
 
@@ -90,9 +90,14 @@ def _step(step: StepText) -> Iterator[str]:
     yield from (f"- Verify: {prose(verify)}" for verify in step.verify)
     yield f"- Go back: {prose(step.back)}"
     yield f"- Monitoring sees: {prose(step.monitoring)}"
-    mends = ", ".join(f"{code(mended.rule)} ({mended.band} {mended.severity:.1f})" for mended in step.mends)
-    yield f"- Mends: {mends or 'nothing by itself; it opens a way in'}"
+    yield f"- Mends: {_findings(step.mends) or 'nothing by itself; it opens a way in'}"
+    if step.falls_away:
+        yield f"- Falls away with this step: {_findings(step.falls_away)}"
     yield f"- [ ] Done, {step.minutes} min. Initials: ________ Time: ________"
+
+
+def _findings(found: Iterable[Mended]) -> str:
+    return ", ".join(f"{code(each.rule)} ({each.band} {each.severity:.1f})" for each in found)
 
 
 def _left(sheet: Sheet) -> Iterator[str]:

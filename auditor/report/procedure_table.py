@@ -135,7 +135,9 @@ class _Table:
         if step.prove:
             lines += self._under(f"Hold: prove first, in a second session: {step.prove}", Style.STRONG)
         rules = ", ".join(dict.fromkeys(mended.rule for mended in step.mends))
-        return lines + self._under(f"mends {rules or 'nothing by itself; it opens a way in'}", Style.FAINT)
+        lines += self._under(f"mends {rules or 'nothing by itself; it opens a way in'}", Style.FAINT)
+        fallen = ", ".join(dict.fromkeys(mended.rule for mended in step.falls_away))
+        return lines + (self._under(f"falls away with this step: {fallen}", Style.FAINT) if fallen else [])
 
     def _row(self, number: str, badge: str, text: str, minutes: int | None = None) -> list[str]:
         """Return a number, a badge that is inked already, a text beside them, and minutes at the edge."""

@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import NamedTuple
 
 from auditor.dataclass import dataclass
+from auditor.procedure.course import Course
 from auditor.procedure.left_out import Refused, Remaining
 from auditor.procedure.order import section_of
 from auditor.procedure.plan import CardPlan
@@ -125,10 +126,11 @@ class Sheet:
         return not self.visits
 
 
-def sheet_of(plans: Sequence[CardPlan], shared: Shared, program: Program, made: Made) -> Sheet:
+def sheet_of(courses: Sequence[Course], shared: Shared, program: Program, made: Made) -> Sheet:
     """Return what a procedure says."""
     as_of, timing, window = made
-    visits = tuple(_visit(n, visit, plans, timing) for n, visit in enumerate(shared.visits, start=1))
+    plans = [course.plan for course in courses]
+    visits = tuple(_visit(n, visit, courses, timing) for n, visit in enumerate(shared.visits, start=1))
     steps = [s for visit in visits for part in visit.parts for block in part.blocks for s in block.steps]
     return Sheet(
         as_of,
@@ -137,19 +139,22 @@ def sheet_of(plans: Sequence[CardPlan], shared: Shared, program: Program, made: 
         window,
         timing,
         next((plan.bench.own_address for plan in plans), ""),
-        tuple(_card(plan) for plan in plans),
+        tuple(_card(course) for course in courses),
         tuple(_cautions(plans)),
         tuple(_before(visits)),
         STOPS,
         visits,
         AFTER,
         tuple(_left_out(plans, shared)),
-        tuple(_remaining(plan.record.card_id, each) for plan in plans for each in plan.remaining),
+        tuple(
+            _remaining(course.plan.record.card_id, each) for course in courses for each in course.remaining
+        ),
         any(entry.kind == "asked" for step in steps for entry in step.enter),
     )
 
 
-def _card(plan: CardPlan) -> CardText:
+def _card(course: Course) -> CardText:
+    plan = course.plan
     card = plan.before.card
     return CardText(
         card.id,
@@ -160,9 +165,9 @@ def _card(plan: CardPlan) -> CardText:
         plan.record.file,
         card.taken_at,
         plan.before.score.percent,
-        plan.after.score.percent,
+        course.after.score.percent,
         len(plan.before.findings),
-        len(plan.after.findings),
+        len(course.after.findings),
         tuple(str(way) for way in plan.ways),
     )
 
@@ -181,26 +186,26 @@ def _before(visits: Sequence[VisitText]) -> Iterator[str]:
         yield ANEW
 
 
-def _visit(number: int, visit: OneVisit, plans: Sequence[CardPlan], timing: Timing) -> VisitText:
+def _visit(number: int, visit: OneVisit, courses: Sequence[Course], timing: Timing) -> VisitText:
     parts = []
     place = 1
     for part in visit.parts:
-        parts.append(_part(part, plans[part.card], f"{number}.", place))
+        parts.append(_part(part, courses[part.card], f"{number}.", place))
         place += sum(len(block.steps) for block in part.blocks)
     return VisitText(number, visit.minutes, visit.restarts, visit.restarts * timing.restart, tuple(parts))
 
 
-def _part(part: Part, plan: CardPlan, prefix: str, first: int) -> PartText:
+def _part(part: Part, course: Course, prefix: str, first: int) -> PartText:
     blocks = []
     for block in part.blocks:
-        blocks.append(_block(block, plan, prefix, first))
+        blocks.append(_block(block, course, prefix, first))
         first += len(block.steps)
-    return PartText(plan.record.card_id, part.minutes, tuple(blocks))
+    return PartText(course.plan.record.card_id, part.minutes, tuple(blocks))
 
 
-def _block(block: Block, plan: CardPlan, prefix: str, first: int) -> BlockText:
+def _block(block: Block, course: Course, prefix: str, first: int) -> BlockText:
     steps = (
-        step_text(f"{prefix}{first + n}", plan.done[step.id], section_of(step))
+        step_text(f"{prefix}{first + n}", course.plan.done[step.id], section_of(step), course)
         for n, step in enumerate(block.steps)
     )
     return BlockText(str(block.kind), block.restarts, tuple(steps))

@@ -3,9 +3,10 @@
 from collections.abc import Iterator, Sequence
 
 from auditor.dataclass import dataclass
+from auditor.procedure.course import Course
 from auditor.procedure.edit import Edit, EditKind
 from auditor.procedure.plan import Done
-from auditor.procedure.step import Step
+from auditor.procedure.step import Step, key_of
 from auditor.record.schema import place_at
 from auditor.report.visit_entry import Entry, entry_of, is_noted
 from auditor.report.visit_words import (
@@ -31,17 +32,27 @@ _BACKUP = "Enter again what the backup holds."
 
 @dataclass(frozen=True, slots=True)
 class Mended:
-    """A finding that a step mends; ``severity`` is 0.0 to 10.0."""
+    """A finding that a step mends, or that is gone with it; ``severity`` is 0.0 to 10.0.
+
+    ``pointer`` and ``label`` as in a finding. ``is_consequence`` tells that only other steps
+    bring it about: the audit doesn't have it.
+    """
 
     rule: str
     title: str
+    pointer: str
+    label: str
     severity: float
     band: str
+    is_consequence: bool
 
 
 @dataclass(frozen=True, slots=True)
 class StepText:
-    """A step in words. ``prove`` is the way in to prove before it, where it could close one."""
+    """A step in words. ``prove`` is the way in to prove before it, where it could close one.
+
+    ``falls_away`` are the findings that are gone with it though nothing was done for them.
+    """
 
     number: str
     id: str
@@ -62,9 +73,10 @@ class StepText:
     prove: str
     ways_after: tuple[str, ...]
     mends: tuple[Mended, ...]
+    falls_away: tuple[Mended, ...]
 
 
-def step_text(number: str, done: Done, section: str) -> StepText:
+def step_text(number: str, done: Done, section: str, course: Course) -> StepText:
     """Return a step as it is told."""
     step = done.step
     pages = _pages(done.edits, section or RECIPE_PAGES.get(step.id, ""))
@@ -90,7 +102,20 @@ def step_text(number: str, done: Done, section: str) -> StepText:
         step.is_consequence,
         done.prove.how_to_prove if done.prove else "",
         ways,
-        tuple(Mended(f.rule.id, f.rule.title, float(f.severity.score), str(f.band)) for f in step.findings),
+        tuple(_mended(finding, course) for finding in step.findings),
+        tuple(_mended(finding, course) for finding in course.fallen.get(step.id, ())),
+    )
+
+
+def _mended(finding: Finding, course: Course) -> Mended:
+    return Mended(
+        finding.rule.id,
+        finding.rule.title,
+        finding.pointer,
+        finding.label,
+        float(finding.severity.score),
+        str(finding.band),
+        key_of(finding) not in course.audited,
     )
 
 

@@ -12,6 +12,7 @@ import pytest
 
 from auditor.facts.fact import Context
 from auditor.facts.words import well_known_words
+from auditor.procedure.course import courses
 from auditor.procedure.plan import Asked, plan_card
 from auditor.procedure.window import Timing, share_out
 from auditor.record.reading import read_record
@@ -55,7 +56,7 @@ def sheet(card: bytes) -> Sheet:
     context = Context(MOMENT, well_known_words(), in_work_tree=False)
     plan = plan_card(read_record(card, "card.json"), rules, context, Asked("192.0.2.9"))
     shared = share_out([plan], Timing(), None)
-    return sheet_of([plan], shared, rules, Made(MOMENT, Timing(), None))
+    return sheet_of(courses([plan], shared), shared, rules, Made(MOMENT, Timing(), None))
 
 
 def written(form: str, card: bytes) -> str:

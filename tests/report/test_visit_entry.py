@@ -4,15 +4,22 @@ from typing import Any
 
 import pytest
 
+from auditor.procedure.course import Course, courses
 from auditor.procedure.edit import Edit, EditKind
 from auditor.procedure.order import section_of
-from auditor.procedure.plan import Asked, Done
+from auditor.procedure.plan import Asked, CardPlan, Done
 from auditor.procedure.step import Step
+from auditor.procedure.window import Timing, share_out
 from auditor.record.schema import card_schema
 from auditor.report.visit_entry import entry_of, is_noted, value_to_enter
 from auditor.report.visit_step import step_text
 from auditor.report.visit_words import PAGES, page_of, seen_of
-from tests.procedure.sample import ADDRESS, demo_program, demo_records, plan
+from tests.procedure.sample import ADDRESS, compliant, demo_program, demo_records, plan
+
+
+def course_of(found: CardPlan) -> Course:
+    """Return what comes of a plan at one visit."""
+    return courses([found], share_out([found], Timing(), None))[0]
 
 
 @pytest.mark.parametrize(
@@ -62,10 +69,11 @@ def test_what_the_record_alone_holds_is_noted_not_entered() -> None:
     assert (is_noted(note), is_noted(host)) == (True, False)
     assert entry_of(note, before).setting == "To note in the new record: Mail: Tested on"
     step = Step("mail", "mail", (), ())
-    only_note = step_text("1", Done(step, (note,), (), before), "mail")
+    course = course_of(plan(compliant({})))
+    only_note = step_text("1", Done(step, (note,), (), before), "mail", course)
     assert only_note.back == "Nothing was entered on the card: strike the note."
     assert only_note.expected == "It was seen to work, as below, and is noted."
-    both = step_text("1", Done(step, (note, host), (), before), "mail")
+    both = step_text("1", Done(step, (note, host), (), before), "mail", course)
     assert both.back == "Enter again what was there. Mail: Server: 0.0.0.0."
 
 
@@ -95,7 +103,8 @@ def test_every_section_of_a_record_has_a_kind_of_page() -> None:
 def test_every_step_of_the_demo_estate_is_told_in_full(record: Any) -> None:
     """Nothing is empty, no value is cut, no placeholder is left, and no two titles are the same."""
     found = plan(record, Asked(ADDRESS), demo_program())
-    texts = [step_text("1", done, section_of(done.step)) for done in found.done.values()]
+    course = course_of(found)
+    texts = [step_text("1", done, section_of(done.step), course) for done in found.done.values()]
     for text in texts:
         told = (text.title, text.where, text.expected, text.back, text.monitoring, *text.what, *text.verify)
         assert all(told), text.id
