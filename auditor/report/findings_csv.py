@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 COLUMNS = (
     "card", "site", "kind", "feeds", "family", "rule", "title", "severity", "band", "outcome", "place",
-    "pointer", "observed", "expected", "vector", "mend", "sources", "file", "line",
+    "pointer", "observed", "expected", "vector", "mend", "sources", "file", "record_line",
     "deviation_owner", "deviation_expires", "deviation_ticket",
 )  # fmt: skip
 
@@ -40,7 +40,8 @@ class FindingsCsv:
 def row(assessment: CardAssessment, finding: Finding) -> tuple[str | float, ...]:
     """Return the cells of a finding, as ``COLUMNS`` names them.
 
-    Where several settings decided, each observed and expected value names its own.
+    Where several settings decided, each observed and expected value names its own. ``record_line`` is
+    the line of the file on which the record begins, not that of the setting.
     """
     card, rule = assessment.card, finding.rule
     return (

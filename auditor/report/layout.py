@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from enum import Enum
+from itertools import zip_longest
 from unicodedata import category, east_asian_width
 
 from auditor.dataclass import dataclass
@@ -13,9 +14,10 @@ _SHOWS_WIDE = "\ufe0f"
 
 
 class Fit(Enum):
-    """What happens to a cell that is too wide: never, cut at its end, or cut at its start."""
+    """What happens to a cell that is too wide: never, wrapped, cut at its end, or cut at its start."""
 
     WHOLE = "whole"
+    WRAP = "wrap"
     CUT_END = "end"
     CUT_START = "start"
 
@@ -113,13 +115,26 @@ def _pieces(text: str, width: int) -> Iterator[str]:
 def grid(columns: Sequence[Column], rows: Iterable[Sequence[Cell]], width: int, ink: Ink) -> list[str]:
     """Return the lines of a grid: names, a rule, the rows; none wider than ``width``.
 
-    Columns that may be cut share what the others leave.
+    Columns that may be cut or wrapped share what the others leave.
     """
     rows = list(rows)
     widths = _widths(columns, rows, width)
     heads = [Cell(column.name, Style.STRONG) for column in columns]
     rule = _GAP.join(ink("─" * each, Style.FAINT) for each in widths)
-    return [_line(columns, heads, widths, ink), rule, *(_line(columns, row, widths, ink) for row in rows)]
+    lines = (line for row in rows for line in _wrapped(columns, row, widths))
+    return [_line(columns, heads, widths, ink), rule, *(_line(columns, line, widths, ink) for line in lines)]
+
+
+def _wrapped(
+    columns: Sequence[Column], cells: Sequence[Cell], widths: Sequence[int]
+) -> Iterator[Sequence[Cell]]:
+    """Yield a row as one line or more: those after the first hold what did not fit in wrapped cells."""
+    texts = (
+        wrap(cell.text, width) if column.fit is Fit.WRAP else [cell.text]
+        for column, cell, width in zip(columns, cells, widths, strict=True)
+    )
+    for line in zip_longest(*texts, fillvalue=""):
+        yield [Cell(text, cell.style) for text, cell in zip(line, cells, strict=True)]
 
 
 def _line(columns: Sequence[Column], cells: Sequence[Cell], widths: Sequence[int], ink: Ink) -> str:

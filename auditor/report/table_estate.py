@@ -7,7 +7,7 @@ from auditor.fleet.estate import EstateSummary, GroupSum
 from auditor.report import address_view
 from auditor.report.address_view import clash_count, clash_rows
 from auditor.report.deviation_view import accepted_among, accepted_score_of, aside_text, share_text
-from auditor.report.figures import bands_text, listed, percent_text, title_of
+from auditor.report.figures import bands_text, listed, one_line, percent_text, title_of
 from auditor.report.ink import OF_BAND
 from auditor.report.kinds import FindingKind
 from auditor.report.layout import Cell, Column, Fit, grid
@@ -17,7 +17,7 @@ from auditor.report.table_notes import Page, run_line
 from auditor.report.table_reach import estate_block
 from auditor.report.table_times import estate_order
 from auditor.report.verdict import counted
-from auditor.scoring.assessment import CardAssessment, Finding, score_of
+from auditor.scoring.assessment import CardAssessment, score_of
 from auditor.scoring.band import Band
 from auditor.scoring.xccdf import Model
 
@@ -28,7 +28,7 @@ _SHOWN_CARDS = 20
 _SHOWN_GROUPS = 10
 _SHOWN_SHARED = 10
 _WIDE = 110
-"""From so many columns on there is room for sites and pointers."""
+"""From so many columns on there is room for sites and the names of rules."""
 
 _BANDS = (Band.CRITICAL, Band.HIGH, Band.MEDIUM, Band.LOW)
 _COUNTS = tuple(Column(name, number=True) for name in ("crit", "high", "med", "low"))
@@ -64,11 +64,11 @@ def _findings(page: Page, kinds: Sequence[FindingKind]) -> list[str]:
     if not kinds:
         return []
     shown = kinds[:_SHOWN_KINDS]
-    columns = [Column("severity"), Column("what is wrong", fit=Fit.CUT_END), Column("cards", number=True)]
+    columns = [Column("severity"), Column("what is wrong", fit=Fit.WRAP), Column("cards", number=True)]
     columns.append(Column("for example", fit=Fit.CUT_END))
     wide = page.width >= _WIDE
     if wide:
-        columns.append(Column("there", fit=Fit.CUT_START))
+        columns.append(Column("rule", fit=Fit.CUT_END))
     rows = [_kind_row(kind, wide=wide) for kind in shown]
     note = f"{len(shown)} of {counted(len(kinds), 'kind')}: one rule at one severity"
     return [page.heading("Worst findings", note), *grid(columns, rows, page.width, page.ink)]
@@ -79,19 +79,15 @@ def _kind_row(kind: FindingKind, *, wide: bool) -> list[Cell]:
     severity = f"{finding.band.value:<8} {finding.severity.score:>4}"
     cells = [
         Cell(severity, OF_BAND[finding.band.value]),
-        Cell(title_of(finding, finding.rule.id) + _accepted(kind)),
+        Cell(plain(title_of(finding, one_line(finding.rule.title))) + _accepted(kind)),
         Cell(str(kind.cards)),
         Cell(plain(kind.example_card)),
     ]
-    return [*cells, Cell(plain(_where(finding)))] if wide else cells
+    return [*cells, Cell(finding.rule.id)] if wide else cells
 
 
 def _accepted(kind: FindingKind) -> str:
     return f" ({share_text(kind.accepted, kind.findings)})" if kind.accepted else ""
-
-
-def _where(finding: Finding) -> str:
-    return f"{finding.pointer} ({finding.label})" if finding.label else finding.pointer
 
 
 def _cards(page: Page, summary: EstateSummary) -> list[str]:

@@ -14,7 +14,7 @@ COLUMNS = (
     "card", "site", "kind", "feeds", "allows", "minimal", "channel", "party", "role", "proof",
     "proof_easiest", "proof_hardest", "in_clear", "open", "switches", "configures", "reads", "place",
     "any_address", "prefixes", "ipv4_addresses", "ipv6_addresses", "globally_routable", "condition",
-    "confirmation", "pointer", "file", "line",
+    "confirmation", "pointer", "file", "record_line",
 )  # fmt: skip
 
 _TRUTHS = {True: "yes", False: "no", None: "unknown"}

@@ -82,7 +82,7 @@ def test_a_hostile_record_keeps_its_cells_and_starts_no_formula(payload: str) ->
     text = render(make_csv, run, assess_hostile(run, payload), faults=())
     rows = _rows(text)
     assert {len(cells) for cells in rows} == {len(COLUMNS)}
-    numbers = {COLUMNS.index("severity"), COLUMNS.index("line")}
+    numbers = {COLUMNS.index("severity"), COLUMNS.index("record_line")}
     texts = [cell for cells in rows[1:] for place, cell in enumerate(cells) if place not in numbers]
     assert not [cell for cell in texts if cell.lstrip().startswith(STARTS)]
     assert all(letter.isprintable() or letter in "\r\n\u200c\u200d" for letter in text.decode())

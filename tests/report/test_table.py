@@ -78,6 +78,25 @@ def test_the_order_is_verdict_worst_rest() -> None:
     assert [text.index(part) for part in order] == sorted(text.index(part) for part in order)
 
 
+def test_the_worst_findings_of_an_estate_are_said_in_sentences() -> None:
+    """The title says what is wrong, whole; the name of its rule stands beside it where there is room."""
+    narrow, wide = (render_estate(make_table, Look(width)).decode() for width in (80, 120))
+    assert "Telnet is enabled" in narrow.split("Worst findings")[1].split("Worst cards")[0]
+    assert "telnet-enabled" not in narrow.split("Worst findings")[1].split("Worst cards")[0]
+    assert re.search(r"Telnet is enabled +1 +south-pdu-01 +telnet-enabled", wide)
+
+
+def test_what_is_wrapped_in_a_grid_goes_on_below_itself() -> None:
+    """Other cells of the row are blank there; no word is lost."""
+    columns = [Column("a"), Column("b", fit=Fit.WRAP), Column("n", number=True)]
+    rows = [[Cell("one"), Cell("words that go on and on"), Cell("7")], [Cell("two"), Cell("few"), Cell("8")]]
+    assert grid(columns, rows, 20, Ink(colour=False))[2:] == [
+        "one  words that    7",
+        "     go on and on",
+        "two  few           8",
+    ]
+
+
 def test_a_good_card_is_released_without_cautions() -> None:
     """Where nothing is to be mended the report is short."""
     text = _table(good_card())
@@ -145,7 +164,7 @@ def test_an_estate_tells_unknown_findings_from_fails() -> None:
     del unknown["access_policy"]
     text = _table(failing, unknown)
     assert re.search(r"  session-timeout-too-long +1  card-1", text)
-    assert re.search(r"  not known: session-timeout-too-long +1  card-2", text)
+    assert re.search(r"  not known: Sessions stay open too long +1  card-2", text)
 
 
 def test_a_list_with_many_defects_is_cut_with_a_count() -> None:
@@ -162,7 +181,7 @@ def test_findings_of_one_kind_are_counted_once_for_all_cards() -> None:
     cards = [good_card(f"card-{n}") for n in range(3)]
     for card in cards:
         card["services"]["telnet"]["enabled"] = True
-    found = re.search(r"critical 10\.0  telnet-enabled +3  card-0", _table(*cards))
+    found = re.search(r"critical 10\.0  Telnet is enabled +3  card-0", _table(*cards))
     assert found
 
 
