@@ -46,11 +46,13 @@ def _noted(lines: Sequence[str]) -> Iterator[Case]:
 
 
 def _cases(rows: Sequence[ReasonRow], moved: str) -> Iterator[Case]:
+    """Yield a case a cause; the first that fails says which settings of the card changed."""
+    changed = f"\nSettings changed:\n{moved}" if moved else ""
     for cause in _OF_CARDS:
         own = [row for row in rows if row.reason.cause is cause]
         if own:
             text = "\n".join(f"{row.badge}: {row.says}" for row in own)
-            changed = f"\nSettings changed:\n{moved}" if moved else ""
             yield Case(cause.value, "gate", "failure", cause.value, EXPLAINED[cause], text + changed)
+            changed = ""
         else:
             yield Case(cause.value, "gate")

@@ -64,19 +64,23 @@ def _reason(row: ReasonRow) -> tuple[str, ...]:
 
 
 def _card(card: CardChange, decision: Decision) -> list[str]:
-    own = [row for row in reason_rows(decision) if row.card_id == card.card_id]
-    holds = f", {counted(len(own), 'reason')} to hold" if own else ""
+    rows = reason_rows(decision)
+    own = sum(row.card_id == card.card_id for row in rows)
+    untold = [row for row in rows[_SHOWN_REASONS:] if row.card_id == card.card_id]
+    holds = f", {counted(own, 'reason')} to hold" if own else ""
     summary = f"{html_code(card.card_id)}: {sentence(heading(card))}{holds}"
-    return folded(summary, _details(card, own, decision))
+    details = [*_details(card, untold, decision)] or ["Why it is held stands in the table above.", ""]
+    return folded(summary, details)
 
 
-def _details(card: CardChange, own: list[ReasonRow], decision: Decision) -> Iterator[str]:
+def _details(card: CardChange, untold: list[ReasonRow], decision: Decision) -> Iterator[str]:
+    """Yield what changed on a card; of its reasons to hold those that the table above has no room for."""
     if card.moves:
         rows = [(sentence(m.title), code(m.before), code(m.after)) for m in card.moves[:_SHOWN_LINES]]
         yield from ("**Settings changed**", "", *table(("setting", "before", "after"), rows), "")
         more = len(card.moves) - _SHOWN_LINES
         yield from (f"… and {counted(more, 'setting')} more.", "") if more > 0 else ()
-    yield from _listed("Holds", (f"{row.badge}: {row.says}" for row in own))
+    yield from _listed("Holds", (f"{row.badge}: {row.says}" for row in untold))
     yield from _listed("New, and does not hold", noted_lines(card, decision))
     yield from _listed("Better", better_lines(card))
 

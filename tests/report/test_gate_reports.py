@@ -284,3 +284,23 @@ def test_a_comment_is_never_too_long_to_post() -> None:
     text = GATE_FORMATS["markdown"]()(many, accepted_run(), Look()).decode()
     assert len(text.encode()) <= _LONGEST + 500
     assert "changed cards more; the format json has them all." in text
+
+
+def test_a_reason_is_told_once() -> None:
+    """In Markdown in the table, or with its card where the table has no room; never in both."""
+    few = rendered("markdown").decode()
+    assert "**Holds**" not in few
+    assert "Why it is held stands in the table above." in few
+    olds = [good_card(f"card-{number:02d}") for number in range(40)]
+    news = [edited(card, lambda each: each["services"]["telnet"].update(enabled=True)) for card in olds]
+    many = decide(map(record, olds), map(record, news), Terms(SMALL, Context(AS_OF), Band.MEDIUM))
+    text = GATE_FORMATS["markdown"]()(many, accepted_run(), Look()).decode()
+    assert text.count("Telnet is enabled: ") == 40
+
+
+def test_a_suite_says_once_which_settings_changed() -> None:
+    """In the first case that fails, not in each."""
+    suites = rendered("junit").decode().split("<testsuite ")[1:]
+    told = [suite.count("Settings changed:") for suite in suites]
+    assert max(told) == 1
+    assert all(suite.count("<failure") > 1 for suite, times in zip(suites, told, strict=True) if times)

@@ -163,7 +163,7 @@ def test_an_estate_tells_unknown_findings_from_fails() -> None:
     unknown = good_card("card-2")
     del unknown["access_policy"]
     text = _table(failing, unknown)
-    assert re.search(r"  session-timeout-too-long +1  card-1", text)
+    assert re.search(r"  Sessions stay open too long +1  card-1", text)
     assert re.search(r"  not known: Sessions stay open too long +1  card-2", text)
 
 
