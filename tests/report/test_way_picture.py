@@ -6,8 +6,10 @@ import re
 from hypothesis import given
 
 from auditor.facts.reach.way import Way
+from auditor.report.html.page import make_html
 from auditor.report.html.way_picture import (
     BOX,
+    EDGE,
     FROM_WIDTH,
     HEAD,
     LANE_X,
@@ -19,9 +21,10 @@ from auditor.report.html.way_picture import (
     way_picture,
 )
 from auditor.report.reach_view import ordered
-from tests.report.sample import assess_cards, make_run, reach_card, reach_in
+from tests.report.sample import assess_cards, make_run, reach_card, reach_in, render
 from tests.report.test_reach_view import some_ways
 
+_BOX = re.compile(r'<rect(?: x="(\d+)")? y="(\d+)" width="(\d+)" height="(\d+)"')
 _BOW = re.compile(r"M(\d+) (\d+)C\d+ \d+ \d+ \d+ (\d+) (\d+)")
 
 
@@ -90,3 +93,23 @@ def test_the_sample_card_is_drawn_with_its_words() -> None:
     )
     assert picture.targets[0].lines[0] == "switches outputs"
     assert {lane.is_sure for lane in picture.lanes} == {True, False}
+
+
+def test_no_edge_of_a_box_is_cut_off() -> None:
+    """Around each box there is room for the outer half of its line, at the edges of the picture too."""
+    run = make_run()
+    page = render(make_html, run, assess_cards(run, [reach_card()]), faults=()).decode()
+    (left, top, width, height), svg = _picture(page)
+    boxes = [tuple(int(each or 0) for each in found) for found in _BOX.findall(svg)]
+    assert {x for x, *_ in boxes} >= {0, TO_X}
+    for x, y, wide, high in boxes:
+        assert left + EDGE <= x < x + wide <= left + width - EDGE
+        assert top + EDGE <= y < y + high <= top + height - EDGE
+
+
+def _picture(page: str) -> tuple[tuple[int, ...], str]:
+    """Return the view box of the picture of a page's ways, and its marks."""
+    svg = page[page.index('<figure class="ways') :]
+    found = re.search(r'viewBox="([^"]*)"', svg)
+    assert found
+    return tuple(map(int, found[1].split())), svg[: svg.index("</svg>")]

@@ -22,6 +22,8 @@ from auditor.report.way_words import (
 )
 
 WIDTH: Final = 1000
+EDGE: Final = 2
+"""Room left and right of the boxes for the outer half of their lines."""
 HEAD: Final = 30
 ROW: Final = 40
 BOX: Final = 46
