@@ -39,6 +39,7 @@ _ENDINGS = {
     ".html": Form.HTML, ".htm": Form.HTML, ".md": Form.MARKDOWN, ".txt": Form.TABLE,
     ".csv": Form.CSV, ".json": Form.JSON,
 }  # fmt: skip
+_AFTER_ENDINGS = (".json", ".ndjson")
 
 
 def procedure(
@@ -90,6 +91,11 @@ def procedure(
     chosen = form or form_of(output, _ENDINGS, usual)
     if after == STDOUT or (after and Path(after).resolve() == Path(output).resolve()):
         raise typer.BadParameter("name a file of its own for these records", param_hint="--after")
+    if after and not after.lower().endswith(_AFTER_ENDINGS):
+        said = (
+            f"the name {after} ends in none of {', '.join(_AFTER_ENDINGS)}; these records are JSON: rename it"
+        )
+        raise typer.BadParameter(said, param_hint="--after")
     raise typer.Exit(guarded(partial(_procedure, choices, chosen, output, after, paper or "")))
 
 

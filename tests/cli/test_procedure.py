@@ -147,6 +147,8 @@ REFUSED: list[tuple[Callable[[Path], list[str]], str]] = [
     (lambda _: [UV, "--output", UV], "fhw-ups-uv.json"),
     (lambda folder: [UV, "--output", str(folder / "visit.docx")], "visit.docx ends in none of .html"),
     (lambda _: [UV, "--after", "-"], "name a file of its own"),
+    (lambda folder: [UV, "--after", str(folder / "a.csv")], "a.csv ends in none of .json, .ndjson"),
+    (lambda folder: [UV, "--after", str(folder / "after")], "after ends in none of .json, .ndjson"),
     (
         lambda folder: [UV, "--output", str(folder / "a.json"), "--after", str(folder / "a.json")],
         "of its own",
