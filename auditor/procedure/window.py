@@ -81,7 +81,7 @@ def share_out(plans: Sequence[CardPlan], timing: Timing, window: int | None) -> 
     tied = [_tied(plan) for plan in plans]
     visits: list[OneVisit] = []
     while left:
-        chosen = left if window is None else _chosen(plans, tied, left, timing, window)
+        chosen = left if window is None else _well_chosen(plans, tied, left, timing, window)
         chosen = {card: _safe(plans[card], ids, settings[card]) for card, ids in chosen.items()}
         chosen = {card: ids for card, ids in chosen.items() if ids}
         if not chosen:
@@ -115,6 +115,32 @@ def _tied(plan: CardPlan) -> Graph:
 def _places(tokens: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
     """Return a setting, and the list that it adds a member to: places are given out in order."""
     return (tokens, tokens[:-1]) if tokens[-1] == APPEND else (tokens,)
+
+
+def _well_chosen(
+    plans: Sequence[CardPlan], tied: Sequence[Graph], left: _Ids, timing: Timing, window: int
+) -> _Ids:
+    """Return what a visit does, without cards that it would begin for little and not finish."""
+    open_now = left
+    while hardly := _hardly_begun(
+        plans, left, chosen := _chosen(plans, tied, open_now, timing, window), timing
+    ):
+        open_now = {card: ids for card, ids in open_now.items() if card not in hardly}
+    return chosen
+
+
+def _hardly_begun(plans: Sequence[CardPlan], left: _Ids, chosen: _Ids, timing: Timing) -> frozenset[int]:
+    """Return the cards on which the steps take less than what is done before and after them.
+
+    They are visited again anyway; one card is kept, where a visit would do nothing else.
+    """
+    found = [
+        card
+        for card, ids in sorted(chosen.items())
+        if ids != left[card]
+        and sum(plans[card].graph.steps[name].minutes for name in ids) < timing.before + timing.after
+    ]
+    return frozenset(found[1:] if len(found) == len(chosen) else found)
 
 
 def _chosen(

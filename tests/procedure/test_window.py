@@ -56,6 +56,17 @@ def test_the_first_visit_removes_more_risk_a_minute_than_the_second() -> None:
     assert risks[0] > risks[1]
 
 
+def test_no_card_is_begun_for_little_that_is_visited_again_anyway() -> None:
+    """Half an hour before and after one short step is for nothing; later the step takes minutes."""
+    two = [plan(_card(name), Asked(ADDRESS), demo_program()) for name in ("fhw-ups-uv", "fhw-ups-lab")]
+    visits = share_out(two, Timing(), 240).visits
+    for number, visit in enumerate(visits):
+        for part in visit.parts if len(visit.parts) > 1 else ():
+            again = any(part.card == other.card for later in visits[number + 1 :] for other in later.parts)
+            assert part.minutes - 30 >= 30 or not again, part.card
+    assert len(visits) == 4, "no visit more for that"
+
+
 def _risk(visit: OneVisit) -> float:
     return sum(step.risk for part in visit.parts for block in part.blocks for step in block.steps)
 
