@@ -47,6 +47,8 @@ def _head(sheet: Sheet) -> Iterator[str]:
     if sheet.has_open_values:
         yield ""
         yield "Values that come from the site count as unknown in the score after, until they are captured."
+    if sheet.sharing:
+        yield from ("", prose(sheet.sharing))
 
 
 def _ticks(lines: Iterable[str]) -> Iterator[str]:

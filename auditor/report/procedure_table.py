@@ -192,7 +192,7 @@ class _Table:
 
     def _closing(self) -> list[str]:
         sheet = self._sheet
-        lines: list[str] = []
+        lines = self._wrapped(sheet.sharing) if sheet.sharing else []
         if sheet.has_open_values:
             lines += self._wrapped(
                 "Values that come from the site count as unknown in the score after, until they are captured."

@@ -14,7 +14,7 @@ from auditor.procedure.window import OneVisit, Part, Shared, Timing
 from auditor.report.caution import CAUTIONS
 from auditor.report.figures import whereabouts
 from auditor.report.visit_step import StepText, step_text, title_of
-from auditor.report.visit_words import AFTER, ANEW, BEFORE, LIFE_SAFETY, ONE_BY_ONE, STOPS
+from auditor.report.visit_words import AFTER, ANEW, BEFORE, LIFE_SAFETY, ONE_BY_ONE, SHARING, STOPS
 from auditor.rules.program import Program
 
 
@@ -102,7 +102,10 @@ class RemainingText:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A whole procedure. ``window`` is in minutes, None for none; ``as_of`` is the moment it is made for."""
+    """A whole procedure. ``window`` is in minutes, None for none; ``as_of`` is the moment it is made for.
+
+    ``sharing`` says how the steps came to their visits; empty where there is one.
+    """
 
     as_of: datetime
     rulesets: tuple[str, ...]
@@ -119,6 +122,7 @@ class Sheet:
     left_out: tuple[LeftText, ...]
     remaining: tuple[RemainingText, ...]
     has_open_values: bool
+    sharing: str
 
     @property
     def is_empty(self) -> bool:
@@ -150,6 +154,7 @@ def sheet_of(courses: Sequence[Course], shared: Shared, program: Program, made: 
             _remaining(course.plan.record.card_id, each) for course in courses for each in course.remaining
         ),
         any(entry.kind == "asked" for step in steps for entry in step.enter),
+        SHARING if len(visits) > 1 else "",
     )
 
 

@@ -86,6 +86,12 @@ ONE_BY_ONE: Final = (
 )
 ANEW: Final = "All of this holds anew at each visit."
 
+SHARING: Final = (
+    "The visits are shared out by the most risk a minute, where a step counts with all that must come before it: a "
+    "severe one waits where that takes long. What is left of a window is filled with what still fits."
+)
+"""How several visits come about, and why the most severe step may not be at the first."""
+
 STOPS: Final = (
     "The load, an output or an alarm does something that no step announces.",
     "The equipment goes on battery or bypass, or the other path fails.",

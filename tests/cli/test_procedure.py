@@ -116,6 +116,11 @@ def test_what_does_not_fit_the_window_goes_to_later_visits() -> None:
     """Each visit keeps the window, and the first has the greatest risk a minute."""
     made = document(UV, "--window", "120")
     assert len(made["visits"]) > 2
+    assert "all that must come before it" in made["sharing"]
+    for form in ("markdown", "html", "table"):
+        text = run("procedure", UV, *USUAL, "--window", "120", "--format", form).stdout
+        assert made["sharing"] in " ".join(text.split())
+    assert document(UV)["sharing"] == ""
     assert all(visit["minutes"] <= 120 for visit in made["visits"])
 
 
