@@ -132,7 +132,7 @@ def shipped(changes: Mapping[str, Any]) -> Mapping[str, tuple[tuple[str, str, st
     told = {found.rule.id: found.evidence for found in assessment.findings}
     told.update({found.rule.id: found.evidence for found in assessment.missing})
     return {
-        name: tuple((row.pointer, row.observed, row.expected) for row in rows) for name, rows in told.items()
+        name: tuple((row.pointer, row.observed, row.asked) for row in rows) for name, rows in told.items()
     }
 
 
