@@ -23,7 +23,6 @@ from auditor.report.table_notes import Page, run_line
 from auditor.report.verdict import counted
 from auditor.report.writer import Look, Run
 
-_NARROWEST, _WIDEST = 60, 120
 _SHOWN_CARDS, _SHOWN_LINES = 100, 40
 _STYLES = {
     Standing.MATTERS: Style.HIGH,
@@ -34,7 +33,7 @@ _STYLES = {
 
 def drift_table(drift: Drift, run: Run, look: Look) -> bytes:
     """Return the drift as text."""
-    page = Page(run, max(_NARROWEST, min(look.width, _WIDEST)), Ink(look.colour), look.tells_faults)
+    page = Page(run, look.columns, Ink(look.colour), look.tells_faults)
     blocks = ("\n".join(block) + "\n" for block in _blocks(page, drift) if block)
     return "\n".join(blocks).encode()
 

@@ -23,7 +23,6 @@ from auditor.report.table_notes import Page, run_line
 from auditor.report.verdict import counted
 from auditor.report.writer import Look, Run
 
-_NARROWEST, _WIDEST = 60, 120
 _INDENT = " " * 15
 _BADGE = 13
 _SHOWN_CARDS, _SHOWN_LINES, _SHOWN_REASONS = 50, 40, 100
@@ -31,7 +30,7 @@ _SHOWN_CARDS, _SHOWN_LINES, _SHOWN_REASONS = 50, 40, 100
 
 def gate_table(decision: Decision, run: Run, look: Look) -> bytes:
     """Return the decision as text."""
-    page = Page(run, max(_NARROWEST, min(look.width, _WIDEST)), Ink(look.colour), look.tells_faults)
+    page = Page(run, look.columns, Ink(look.colour), look.tells_faults)
     blocks = ("\n".join(block) + "\n" for block in _blocks(page, decision) if block)
     return "\n".join(blocks).encode()
 

@@ -31,10 +31,9 @@ from auditor.report.ink import OF_BAND, Ink, Style
 from auditor.report.layout import Cell, Column, Fit, grid, width_of, wrap
 from auditor.report.plain import plain
 from auditor.report.verdict import counted
-from auditor.report.writer import Look
+from auditor.report.writer import NARROWEST, Look
 from auditor.scoring.band import Band
 
-_NARROWEST, _WIDEST = 60, 120
 _SHOWN_SWEEPS = 12
 _SHOWN_FINDINGS = 20
 _SHOWN_CARDS = 15
@@ -58,7 +57,7 @@ _FIGURES: Mapping[str, Callable[[SweepPoint], str]] = {
 _LEFT_OUT: Mapping[int, frozenset[str]] = {
     _WIDE: frozenset(),
     _USUAL: frozenset({"persisting"}),
-    _NARROWEST: frozenset({"persisting", "cover", "med", "low", "returned"}),
+    NARROWEST: frozenset({"persisting", "cover", "med", "low", "returned"}),
 }
 """What has no room from so many columns on."""
 
@@ -70,7 +69,7 @@ class HistoryTable:
         """Take a history, and the file that it comes from."""
         self._history = history
         self._store = store
-        self._width = max(_NARROWEST, min(look.width, _WIDEST))
+        self._width = look.columns
         self._ink = Ink(look.colour)
         self._missing = {card.result.card for card in history.cards if card.missed}
 

@@ -17,7 +17,6 @@ from auditor.report.visit_step import Mended, StepText
 from auditor.report.visit_words import BLOCKS, OUTPUT, RESTART
 from auditor.report.writer import Look
 
-_NARROWEST, _WIDEST = 60, 120
 _BADGE = 13
 _MINUTES = 3
 _GAP = "  "
@@ -42,7 +41,7 @@ class _Table:
 
     def __init__(self, sheet: Sheet, look: Look) -> None:
         self._sheet = sheet
-        self._width = max(_NARROWEST, min(look.width, _WIDEST))
+        self._width = look.columns
         self._ink = Ink(look.colour)
         steps = (step for visit in sheet.visits for part in visit.parts for step in _steps(part))
         self._number = max((len(step.number) for step in steps), default=0)

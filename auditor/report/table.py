@@ -12,17 +12,13 @@ from auditor.report.table_notes import Page, closing_blocks, verdict_block
 from auditor.report.writer import Look, Run
 from auditor.scoring.assessment import CardAssessment
 
-_NARROWEST = 60
-_WIDEST = 120
-
 
 class Table:
     """Counts the findings as the cards come, and writes everything at the end."""
 
     def __init__(self, run: Run, stream: BinaryIO, look: Look) -> None:
         """Start with no card."""
-        width = max(_NARROWEST, min(look.width, _WIDEST))
-        self._page = Page(run, width, Ink(look.colour), look.tells_faults)
+        self._page = Page(run, look.columns, Ink(look.colour), look.tells_faults)
         self._stream = stream
         self._kinds = FindingKinds()
 

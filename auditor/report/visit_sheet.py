@@ -13,7 +13,7 @@ from auditor.procedure.timetable import Block, BlockKind
 from auditor.procedure.window import OneVisit, Part, Shared, Timing
 from auditor.report.caution import CAUTIONS
 from auditor.report.figures import whereabouts
-from auditor.report.visit_step import StepText, step_text, title_of
+from auditor.report.visit_step import StepText, step_text, title_of, told
 from auditor.report.visit_words import AFTER, ANEW, BEFORE, LIFE_SAFETY, ONE_BY_ONE, SHARING, STOPS
 from auditor.rules.program import Program
 
@@ -241,18 +241,7 @@ def _named(detail: str, plan: CardPlan) -> str:
 
 
 def _remaining(card: str, remaining: Remaining) -> RemainingText:
-    finding = remaining.finding
-    return RemainingText(
-        card,
-        finding.rule.id,
-        finding.rule.title,
-        finding.pointer,
-        finding.label,
-        float(finding.severity.score),
-        str(finding.band),
-        str(remaining.reason),
-        remaining.instead,
-    )
+    return RemainingText(card, *told(remaining.finding), str(remaining.reason), remaining.instead)
 
 
 UNORDERED = str(BlockKind.UNORDERED)

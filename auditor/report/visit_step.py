@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from auditor.dataclass import dataclass
 from auditor.procedure.course import Course
 from auditor.procedure.edit import Edit, EditKind
+from auditor.procedure.judging import Key
 from auditor.procedure.plan import Done
 from auditor.procedure.step import Step, key_of
 from auditor.record.schema import place_at
@@ -83,6 +84,7 @@ def step_text(number: str, done: Done, section: str, course: Course) -> StepText
     enter = tuple(entry_of(edit, done.before) for edit in done.edits)
     texts = tuple(dict.fromkeys(finding.rule.mend.text.strip() for finding in done.needed))
     ways = tuple(str(way) for way in done.ways)
+    audited = course.audited
     return StepText(
         number,
         step.id,
@@ -102,21 +104,19 @@ def step_text(number: str, done: Done, section: str, course: Course) -> StepText
         step.is_consequence,
         done.prove.how_to_prove if done.prove else "",
         ways,
-        tuple(_mended(finding, course) for finding in step.findings),
-        tuple(_mended(finding, course) for finding in course.fallen.get(step.id, ())),
+        tuple(_mended(finding, audited) for finding in step.findings),
+        tuple(_mended(finding, audited) for finding in course.fallen.get(step.id, ())),
     )
 
 
-def _mended(finding: Finding, course: Course) -> Mended:
-    return Mended(
-        finding.rule.id,
-        finding.rule.title,
-        finding.pointer,
-        finding.label,
-        float(finding.severity.score),
-        str(finding.band),
-        key_of(finding) not in course.audited,
-    )
+def _mended(finding: Finding, audited: frozenset[Key]) -> Mended:
+    return Mended(*told(finding), key_of(finding) not in audited)
+
+
+def told(finding: Finding) -> tuple[str, str, str, str, float, str]:
+    """Return what is told of every finding: rule, its title, pointer, label, severity (0.0 to 10.0), band."""
+    rule, severity = finding.rule, float(finding.severity.score)
+    return rule.id, rule.title, finding.pointer, finding.label, severity, str(finding.band)
 
 
 def title_of(step: Step, needed: Sequence[Finding] = (), services: str = "") -> str:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from datetime import datetime
-from typing import TYPE_CHECKING, BinaryIO, Protocol, TypeAlias
+from typing import TYPE_CHECKING, BinaryIO, Final, Protocol, TypeAlias
 
 from auditor.dataclass import dataclass
 from auditor.fleet.estate import EstateSummary
@@ -50,6 +50,15 @@ class Look:
     width: int = 80
     colour: bool = False
     tells_faults: bool = True
+
+    @property
+    def columns(self) -> int:
+        """Return how many columns a table is given: never so few that nothing fits, nor too many to read."""
+        return max(NARROWEST, min(self.width, _WIDEST))
+
+
+NARROWEST: Final = 60
+_WIDEST: Final = 120
 
 
 class Writer(Protocol):
