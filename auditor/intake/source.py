@@ -73,8 +73,6 @@ def _file(path: str, limits: Limits, met: set[int] | None) -> Iterator[RawRecord
             yield from _packed(path, limits)
         else:
             yield from _plain(path, status.st_size, limits)
-    except (EOFError, zlib.error, gzip.BadGzipFile):
-        yield Fault(shown(path), "", 0, 0, _DAMAGED, _COPY_AGAIN)
     except (OSError, ValueError) as error:  # a name may hold what no name can
         yield unreadable(path, error)
 
@@ -115,29 +113,31 @@ def _plain(path: str, size: int, limits: Limits) -> Iterator[RawRecord | Fault]:
 
 def _packed(path: str, limits: Limits) -> Iterator[RawRecord | Fault]:
     with Path(path).open("rb") as handle:
-        start = handle.read(len(_GZIP))
-    if start and not _GZIP.startswith(start):
-        yield Fault(shown(path), "", 0, 0, "not gzip data, although its name says so", _WITHOUT_GZ)
-        return
-    with gzip.open(path, "rb") as handle:
-        stream = cast("BinaryIO", handle)
-        if path.lower().endswith(".ndjson.gz"):
-            yield from _by_line(numbered_lines(stream, shown(path), limits, skips=False), shown(path))
-        else:
-            yield _whole(_start_of(stream, limits.record_bytes + 1), shown(path), limits)
+        yield from raw_records(handle, shown(path), limits)
 
 
 def raw_records(stream: BinaryIO, file: str, limits: Limits = DEFAULT) -> Iterator[RawRecord | Fault]:
-    """Yield the raw records of a file that is open already; its name tells how it is written."""
+    """Yield the raw records of a file that is open at its start; its name tells how it is written."""
     name = file.lower()
+    is_packed = name.endswith(".gz")
+    if is_packed and not _begins_as_gzip(stream):
+        yield Fault(file, "", 0, 0, "not gzip data, although its name says so", _WITHOUT_GZ)
+        return
     try:
-        opened = cast("BinaryIO", gzip.GzipFile(fileobj=stream)) if name.endswith(".gz") else stream
+        opened = cast("BinaryIO", gzip.GzipFile(fileobj=stream)) if is_packed else stream
         if name.removesuffix(".gz").endswith(".ndjson"):
-            yield from _by_line(numbered_lines(opened, file, limits, skips=opened is stream), file)
+            yield from _by_line(numbered_lines(opened, file, limits, skips=not is_packed), file)
         else:
             yield _whole(_start_of(opened, limits.record_bytes + 1), file, limits)
     except (EOFError, zlib.error, gzip.BadGzipFile):
         yield Fault(file, "", 0, 0, _DAMAGED, _COPY_AGAIN)
+
+
+def _begins_as_gzip(stream: BinaryIO) -> bool:
+    """Tell whether data begins as gzip does, be it cut off; reads nothing away."""
+    start = stream.read(len(_GZIP))
+    stream.seek(0)
+    return _GZIP.startswith(start)
 
 
 def _standard_input(stdin: BinaryIO, limits: Limits) -> Iterator[RawRecord | Fault]:
